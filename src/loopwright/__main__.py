@@ -1,0 +1,5 @@
+"""`python -m loopwright` is the command `loopwright`."""
+
+from loopwright.cli import main
+
+main()

@@ -1,0 +1,1 @@
+"""Where numbers come from: the bibliography, packaged tables with provenance, and the vocabulary."""
