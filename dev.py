@@ -71,7 +71,7 @@ def test(words: Sequence[str]) -> int:
     return run([PYTHON, "-m", "pytest", *selection], environment)
 
 
-def check(words: Sequence[str]) -> int:
+def check(_words: Sequence[str]) -> int:
     set_up("dev")
     steps: list[list[str | Path]] = [
         [PYTHON, "-m", "ruff", "format", "--check", "."],
@@ -110,12 +110,12 @@ def set_up(requirement_set: str) -> None:
         _stamp_file(name).unlink(missing_ok=True)
     if not _pip_works():
         make_venv()
-    pip = [PYTHON, "-m", "pip", "install", "--quiet", "--disable-pip-version-check"]
+    pip: list[str | Path] = [PYTHON, "-m", "pip", "install", "--quiet", "--disable-pip-version-check"]
     must([*pip, "--require-hashes", "-r", REQUIREMENTS / "uv.txt"], "fetch the installer")
     must(
         [*uv("pip"), "sync", "--quiet", "--require-hashes", REQUIREMENTS / f"{requirement_set}.txt"], "install packages"
     )
-    in_place = ["install", "--quiet", "--no-deps", "--no-build-isolation", "--editable", ROOT]
+    in_place: list[str | Path] = ["install", "--quiet", "--no-deps", "--no-build-isolation", "--editable", ROOT]
     must([*uv("pip"), *in_place], "install the package in place")
     _stamp_file(requirement_set).write_text(_fingerprint(requirement_set))
 
@@ -165,7 +165,7 @@ def install_debian_packages(packages: list[str]) -> None:
     if not as_root:
         raise CannotSetUp(f"this Debian lacks {', '.join(packages)}. Run: sudo apt-get install {' '.join(packages)}")
     print(f"Installing {', '.join(packages)} with apt-get …", flush=True)
-    quiet_apt = ["env", "DEBIAN_FRONTEND=noninteractive", "apt-get", "-qq"]
+    quiet_apt: list[str | Path] = ["env", "DEBIAN_FRONTEND=noninteractive", "apt-get", "-qq"]
     must([*quiet_apt, "update"], "read Debian's package lists", quiet=True)
     must([*quiet_apt, "install", "-y", "--no-install-recommends", *packages], "install packages", quiet=True)
 
@@ -180,7 +180,7 @@ def must(command: Sequence[str | Path], purpose: str, *, quiet: bool = False) ->
 
 
 def run(command: Sequence[str | Path], environment: dict[str, str] | None = None, *, quiet: bool = False) -> int:
-    own = {"VIRTUAL_ENV": str(VENV), "PYTHONUTF8": "1"}
+    own: dict[str, str] = {"VIRTUAL_ENV": str(VENV), "PYTHONUTF8": "1"}
     sink = subprocess.DEVNULL if quiet else None
     words = [str(word) for word in command]
     return subprocess.run(words, cwd=ROOT, env={**os.environ, **own, **(environment or {})}, stdout=sink).returncode

@@ -101,7 +101,7 @@ class Table:
 
 @cache
 def table(package: str, name: str) -> Table:
-    """The table `data/<name>.csv` of a package of ours (`table(__package__, "fibres")`). Lines that open with # are notes."""
+    """The table `data/<name>.csv` of a package of ours: `table(__package__, "fibres")`. # opens a line of notes."""
     file = resources.files(package) / "data" / f"{name}.csv"
     lines = [line for line in file.read_text("utf-8").splitlines() if line.strip() and not line.startswith("#")]
     reader = csv.DictReader(lines)

@@ -1,0 +1,222 @@
+"""One fabric: everything that structure, yarn, loop length and state decide, with findings.
+
+In: structure, yarn, loop length, state, and where known the gauge and a swatch. Out: `Fabric`. A swatch's own counts
+come before published constants. Not covered: loop mechanics (radius of curl, stretch curve), which come later.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from loopwright.fabric.behaviour import Curl, Run, curl_of, run_of
+from loopwright.fabric.bulk import cover_figure, porosity_figure, thickness
+from loopwright.fabric.geometry import StitchGeometry, SwatchCounts, measured_geometry, predicted_geometry
+from loopwright.fabric.kin import element, is_own_row, row_for
+from loopwright.fabric.mass import PieceLengths, fabric_mass, piece_lengths
+from loopwright.fabric.relaxation import Change, change_between
+from loopwright.fabric.spirality import spirality
+from loopwright.fabric.stretch import Stretch, stretch_of
+from loopwright.fabric.suitability import gauge_findings, pitch_mm
+from loopwright.fabric.tightness import tightness_figure, tightness_over_jam, usual_loop_length
+from loopwright.figure import Basis, Figure, State, banded, plain
+from loopwright.problems import Finding, Sign
+from loopwright.sources.table import table
+from loopwright.structure.library import Structure
+from loopwright.yarn.yarn import Yarn
+
+SWATCH_MASS_SPREAD = 0.04  # prior: mass after one swatch of the same yarn and structure
+SWATCH_THICKNESS_SPREAD = 0.08  # prior: thickness after one swatch
+
+
+@dataclass(frozen=True, slots=True)
+class Fabric:
+    """A fabric in one state, with everything that follows from it."""
+
+    structure: Structure
+    yarn: Yarn
+    geometry: StitchGeometry
+    lengths: PieceLengths
+    tightness: Figure
+    tightness_over_jam: Figure
+    mass: Figure
+    thickness: Figure
+    porosity: Figure
+    cover: Figure
+    spirality: Figure
+    curl: Curl
+    run: Run
+    stretch: Stretch
+    change_from_dry: Change
+    findings: tuple[Finding, ...]
+
+    def figures(self) -> dict[str, Figure]:
+        """All figures by a key whose tail is the unit."""
+        return {
+            "loop_length_mm": self.geometry.loop_length_mm,
+            "wales_per_cm": self.geometry.wales_per_cm,
+            "courses_per_cm": self.geometry.courses_per_cm,
+            "needles_per_cm": self.geometry.needles_per_cm,
+            "tightness_sqrt_tex_per_cm": self.tightness,
+            "tightness_over_jam": self.tightness_over_jam,
+            "mass_g_per_m2": self.mass,
+            "thickness_mm": self.thickness,
+            "porosity": self.porosity,
+            "optical_cover": self.cover,
+            "spirality_percent": self.spirality,
+            "width_stretch_percent": self.stretch.width_percent,
+            "length_stretch_percent": self.stretch.length_percent,
+            "length_change_from_dry_percent": self.change_from_dry.length_percent,
+            "width_change_from_dry_percent": self.change_from_dry.width_percent,
+            "side_curl_rank": self.curl.sides,
+            "end_curl_rank": self.curl.ends,
+            "run_risk": self.run.risk,
+        }
+
+
+def fabric_of(
+    structure: Structure,
+    yarn: Yarn,
+    loop_length_mm: Figure | None = None,
+    state: State = State.FULLY_RELAXED,
+    *,
+    gauge: float | None = None,
+    swatch: SwatchCounts | None = None,
+    own_lengths_mm: Mapping[str, float] | None = None,
+    place: str = "fabric",
+) -> Fabric:
+    """The fabric that a structure makes of a yarn.
+
+    Args:
+        structure: the structure.
+        yarn: the yarn with all its ends.
+        loop_length_mm: loop length of the knit loops; the structure's usual tightness decides when it is left out.
+        state: state of relaxation; a swatch brings its own.
+        gauge: needles per inch, for the limits of the machine and the length of floats.
+        swatch: counts of a swatch of this structure and yarn.
+        own_lengths_mm: the person's own lengths of other pieces ("plain", "back", "tuck", "float").
+        place: where the fabric is used, for the findings.
+    """
+    loop = loop_length_mm or usual_loop_length(structure, yarn)
+    geometry = measured_geometry(structure, loop, swatch) if swatch else predicted_geometry(structure, loop, state)
+    lengths = piece_lengths(
+        structure,
+        loop_length_mm=loop.value,
+        pitch_mm=pitch_mm(gauge) if gauge else None,
+        wales_per_cm=geometry.wales_per_cm.value,
+        own_mm=own_lengths_mm,
+    )
+    mass = _weighed(swatch, loop, fabric_mass(geometry, yarn, lengths))
+    thick = _gauged(swatch, thickness(structure, yarn))
+    ratio = tightness_over_jam(yarn, loop)
+    lean = spirality(structure, yarn, loop)
+    findings = [
+        *(gauge_findings(structure, yarn, loop.value, gauge, place) if gauge else ()),
+        *_tightness_findings(structure, yarn, ratio, place),
+        *_lean_findings(lean, place),
+        *_swatch_findings(structure, swatch, loop, place),
+    ]
+    return Fabric(
+        structure=structure,
+        yarn=yarn,
+        geometry=geometry,
+        lengths=lengths,
+        tightness=tightness_figure(yarn, loop),
+        tightness_over_jam=ratio,
+        mass=mass,
+        thickness=thick,
+        porosity=porosity_figure(mass, thick, yarn),
+        cover=cover_figure(geometry, yarn),
+        spirality=lean,
+        curl=curl_of(structure),
+        run=run_of(structure, filament="filament" in yarn.spinning),
+        stretch=stretch_of(structure, geometry.state),
+        change_from_dry=change_between(structure, State.DRY_RELAXED, geometry.state),
+        findings=tuple(findings),
+    )
+
+
+def _weighed(swatch: SwatchCounts | None, loop: Figure, computed: Figure) -> Figure:
+    """The swatch's mass, carried to the wanted loop length (mass falls as loop length grows)."""
+    if swatch is None or swatch.mass_g_per_m2 is None:
+        return computed
+    value = swatch.mass_g_per_m2 * swatch.loop_length_mm / loop.value
+    return _measured("mass per area", value, "g/m²", SWATCH_MASS_SPREAD, swatch)
+
+
+def _gauged(swatch: SwatchCounts | None, computed: Figure) -> Figure:
+    if swatch is None or swatch.thickness_mm is None:
+        return computed
+    return _measured("thickness at 1 kPa", swatch.thickness_mm, "mm", SWATCH_THICKNESS_SPREAD, swatch)
+
+
+def _measured(name: str, value: float, unit: str, spread: float, swatch: SwatchCounts) -> Figure:
+    return banded(
+        name,
+        value,
+        unit,
+        low=value * (1 - spread),
+        high=value * (1 + spread),
+        basis=Basis.MEASURED,
+        words=f"measured on {swatch.name}; ± {100 * spread:g} % after one swatch",
+        source=swatch.name,
+        state=swatch.state,
+    )
+
+
+def _tightness_findings(structure: Structure, yarn: Yarn, ratio: Figure, place: str) -> list[Finding]:
+    anatomy = structure.anatomy
+    if anatomy.beds > 1 or anatomy.tucks or anatomy.floats:
+        return []
+    share = f"{plain(ratio.value, 2)} of the tightness at which this yarn jams"
+    if ratio.value > 1:
+        longer = plain(yarn.diameter_mm.value * element("jam_loop_over_diameter")["value"], 2)
+        sentence = f"The loops are jammed: {share}. The carriage will labour and the cloth will be a board."
+        return [
+            Finding(
+                Sign.DECIDE, place, sentence, (f"a loop of {longer} mm or more", "a finer yarn"), weight=ratio.value
+            )
+        ]
+    row = element("stable_tightness_over_jam")
+    if ratio.value < row["value"]:
+        sentence = f"Slack: {share}; below {row['value']:g} plain tends to grow and to lean in washing."
+        return [Finding(Sign.KNOW, place, sentence, ("a shorter loop",), weight=1 - ratio.value, source=row.source)]
+    return []
+
+
+def _lean_findings(lean: Figure, place: str) -> list[Finding]:
+    limit = table(__package__, "spirality").by("quantity")["limit_percent"]
+    if lean.high <= limit["value"]:
+        return []
+    sentence = (
+        f"The wales may lean {plain(lean.low, 0)} to {plain(lean.high, 0)} per cent after washing; "
+        f"the usual limit is {limit['value']:g}."
+    )
+    tries = (
+        "a balanced two-fold yarn",
+        "a shorter loop",
+        "S and Z ends in alternate courses",
+        "wash a swatch and measure",
+    )
+    sign = Sign.DECIDE if lean.value > limit["value"] else Sign.KNOW
+    return [Finding(sign, place, sentence, tries, weight=lean.high / limit["value"] - 1, source=limit.source)]
+
+
+def _swatch_findings(structure: Structure, swatch: SwatchCounts | None, loop: Figure, place: str) -> list[Finding]:
+    if swatch is not None:
+        change = loop.value / swatch.loop_length_mm - 1
+        reach = element("swatch_length_reach")["value"]
+        if abs(change) <= reach:
+            return []
+        sentence = (
+            f"{swatch.name} was knitted at {plain(swatch.loop_length_mm, 2)} mm; {plain(loop.value, 2)} mm is "
+            f"{plain(100 * change, 0)} % away, past the {plain(100 * reach, 0)} % for which its constants hold."
+        )
+        return [Finding(Sign.DECIDE, place, sentence, ("knit a swatch at this loop length",), weight=abs(change))]
+    if not is_own_row("geometry", structure):
+        sentence = f"No constants are known for {structure.name}; those of its nearest kin are used with a wide band."
+        return [Finding(Sign.DECIDE, place, sentence, ("knit and measure a swatch",), weight=0.5)]
+    if row_for("geometry", structure).basis is Basis.ASSUMED:
+        sentence = f"The width of {structure.name} rests on a working assumption, not on a published constant."
+        return [Finding(Sign.KNOW, place, sentence, (f"knit a swatch of {structure.name}",), weight=0.2)]
+    return []

@@ -1,0 +1,112 @@
+"""Minutes of a piece and of a garment: the sum of its strokes over the share of the time that the machine runs.
+
+In: timelines, `VBed`. Out: figures with spread, each able to say which setting moves it most. The net seconds are
+linear in reversal, rack, overrun and in one over speed, so the slopes come exactly from the timeline's own arrays.
+Not covered: the size mix and the price (`study`, `cost`). Source: production reference 4.1.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from loopwright.figure import Basis, Figure, Term, linear
+from loopwright.machine.machine import VBed
+from loopwright.machine.timeline import Timeline
+from loopwright.units import SECONDS_PER_MINUTE
+
+
+@dataclass(frozen=True, slots=True)
+class Slopes:
+    """Net seconds of some pieces and their slopes with the machine's settings."""
+
+    net_s: float
+    per_speed: float
+    per_overrun: float
+    per_reversal: float
+    per_rack: float
+    traverses: int
+
+    def __add__(self, other: Slopes) -> Slopes:
+        """Both together."""
+        return Slopes(
+            self.net_s + other.net_s,
+            self.per_speed + other.per_speed,
+            self.per_overrun + other.per_overrun,
+            self.per_reversal + other.per_reversal,
+            self.per_rack + other.per_rack,
+            self.traverses + other.traverses,
+        )
+
+    def times(self, factor: float) -> Slopes:
+        """That many of these pieces (a share, in a size mix)."""
+        return Slopes(
+            self.net_s * factor,
+            self.per_speed * factor,
+            self.per_overrun * factor,
+            self.per_reversal * factor,
+            self.per_rack * factor,
+            round(self.traverses * factor),
+        )
+
+
+def slopes(timeline: Timeline, machine: VBed) -> Slopes:
+    """Seconds and slopes of one piece."""
+    moving = timeline.speed_m_per_s > 0
+    inverse = 1 / timeline.speed_m_per_s[moving]
+    travel = (timeline.needles[moving] * machine.pitch_m + machine.overrun.value) * inverse
+    return Slopes(
+        net_s=timeline.total_s,
+        per_speed=-float(travel.sum()) / machine.speed_plain.value,
+        per_overrun=float(inverse.sum()),
+        per_reversal=float(np.count_nonzero(moving)),
+        per_rack=float(timeline.racks.sum()),
+        traverses=timeline.traverses,
+    )
+
+
+def net_minutes(name: str, pieces: Slopes, machine: VBed) -> Figure:
+    """Minutes of the strokes alone."""
+    return _minutes(name, pieces, machine, share=1.0, with_stops=False)
+
+
+def standard_minutes(name: str, pieces: Slopes, machine: VBed) -> Figure:
+    """Minutes with stops: net seconds over 60·η."""
+    return _minutes(name, pieces, machine, share=machine.running_share.value, with_stops=True)
+
+
+def _minutes(name: str, pieces: Slopes, machine: VBed, *, share: float, with_stops: bool) -> Figure:
+    scale = 1 / (SECONDS_PER_MINUTE * share)
+    value = pieces.net_s * scale
+    terms = [
+        Term("v", machine.speed_plain, pieces.per_speed * scale),
+        Term("X", machine.overrun, pieces.per_overrun * scale),
+        Term("tᵣ", machine.reversal, pieces.per_reversal * scale),
+        Term("t_rack", machine.rack, pieces.per_rack * scale),
+    ]
+    if with_stops:
+        terms.append(Term("η", machine.running_share, -value / share))
+    return linear(
+        name,
+        value,
+        "min",
+        terms,
+        words="every carriage traverse of all pieces, added up" + (", over the running share" if with_stops else ""),
+        formula="Σ [(N·p + X)/v + tᵣ] / (60·η)" if with_stops else "Σ [(N·p + X)/v + tᵣ] / 60",
+        source="carriage walked traverse by traverse",
+    )
+
+
+def total(parts: Sequence[Slopes]) -> Slopes:
+    """All pieces together."""
+    result = Slopes(0.0, 0.0, 0.0, 0.0, 0.0, 0)
+    for part in parts:
+        result += part
+    return result
+
+
+def spread_is_timed(machine: VBed) -> bool:
+    """Whether speed and reversal were timed on the machine."""
+    return machine.speed_plain.basis is Basis.MEASURED

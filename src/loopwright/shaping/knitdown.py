@@ -1,0 +1,115 @@
+"""The knit-down: the lines that a technician reads, in knitting order.
+
+In: `PanelPlan` and the words for its rib and main fabric. Out: (label, text) lines. Not covered: drawing (`draw`).
+Source: production reference 3.10 for the order of lines.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from loopwright.figure import plain
+from loopwright.shaping.fashioning import Steps
+from loopwright.shaping.panel import Narrowing, PanelPlan, Section
+from loopwright.shaping.rules import rule_row
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line of the knit-down."""
+
+    label: str
+    text: str
+
+
+def knit_down(panel: PanelPlan, *, rib: str, main: str) -> tuple[Line, ...]:
+    """Lines of one panel. `rib` and `main` name the fabrics with loop length ("2×1 rib, 5.60 mm")."""
+    return tuple(_lines(panel, rib, main))
+
+
+def _lines(panel: PanelPlan, rib: str, main: str) -> Iterator[Line]:
+    first = panel.rib_needles or (int(panel.span[0]) if panel.courses else 0)
+    yield Line("start", f"comb, waste yarn, draw-thread on {first} needles")
+    if panel.rib_courses:
+        yield Line("rib", f"{panel.rib_courses} courses {rib} on {panel.rib_needles} needles")
+    if panel.courses:
+        yield Line("join", f"transfer to {main}")
+        for section in panel.sections:
+            yield from _section(panel, section)
+        yield from _neck(panel)
+        yield Line("marks", _marks(panel))
+    yield Line("finish", f"draft off with waste courses on {panel.finish_needles} needles")
+    yield Line("lengths", _lengths(panel))
+
+
+def _section(panel: PanelPlan, section: Section) -> Iterator[Line]:
+    bound = sum(needles for course, needles in panel.bind_offs if course == section.start)
+    if bound:
+        yield Line(section.name, f"bind off {bound} needles at each side")
+    fashioning = panel.fashioning(section.name)
+    if fashioning is not None:
+        yield Line(section.name, _fashioning(fashioning, section))
+    elif section.name == "shoulder":
+        yield Line(section.name, _shoulder(panel, section))
+    else:
+        yield Line(section.name, f"{section.courses} courses plain on {int(panel.span[section.start])} needles")
+
+
+def _fashioning(fashioning: Narrowing, section: Section) -> str:
+    verb = "widen" if fashioning.widening else "narrow"
+    shaped = sum(step.times * step.courses for step in fashioning.steps)
+    straight = section.courses - shaped
+    text = f"{verb} at each side {steps_text(fashioning.steps)} = {shaped} courses"
+    return f"{text}, then {straight} courses straight" if straight else text
+
+
+def steps_text(steps: Steps) -> str:
+    """Steps in one line: "9 × (2 needles / 6 courses) + 1 × (2 needles / 4 courses)"."""
+    return " + ".join(step.text for step in steps)
+
+
+def _shoulder(panel: PanelPlan, section: Section) -> str:
+    spans = panel.span[section.start : section.start + section.courses : 2]
+    held = (spans[:-1] - spans[1:]) // 2
+    last = (int(spans[-1]) - panel.neck_needles) // 2
+    steps = [*(int(each) for each in held), last]
+    groups = ", ".join(f"{count} × {needles}" for needles, count in _runs(steps))
+    return f"hold at each side in {len(steps)} steps of 2 courses: {groups} needles; all off on waste for linking"
+
+
+def _neck(panel: PanelPlan) -> Iterator[Line]:
+    at = np.flatnonzero(panel.held)
+    if not len(at):
+        return
+    first, count = int(at[0]), len(at)
+    held = panel.held[first::2]
+    after = [int(each) // 2 for each in np.diff(held)]
+    series = ", ".join(f"{needles} × {times}" if times > 1 else f"{needles}" for needles, times in _runs(after))
+    yield Line(
+        "neck",
+        f"{count} courses before the top (course {first + 1}): hold {int(held[0])} needles at the centre, split; "
+        f"then hold at each side, every 2 courses: {series or 'none'} needles",
+    )
+
+
+def _runs(values: list[int]) -> list[tuple[int, int]]:
+    runs: list[tuple[int, int]] = []
+    for value in values:
+        if runs and runs[-1][0] == value:
+            runs[-1] = (value, runs[-1][1] + 1)
+        else:
+            runs.append((value, 1))
+    return runs
+
+
+def _marks(panel: PanelPlan) -> str:
+    spacing = int(rule_row("notch_spacing_courses")["value"])
+    fashioning = f"loops moved {panel.mark_needles} needles in from the edge; " if panel.fashionings else ""
+    return f"{fashioning}linking notch every {spacing} courses, at the underarm and at the neck centre"
+
+
+def _lengths(panel: PanelPlan) -> str:
+    return f"finished {plain(panel.length_cm, 1)} cm long, {panel.rib_courses + panel.courses} courses"

@@ -1,0 +1,77 @@
+"""The settings of fully fashioned shaping, with the trade's defaults by gauge.
+
+A style may set any of them; what it leaves out takes the default of the table and shows as such.
+Source: production reference 3.3 and 12.2.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from loopwright.problems import Problem
+from loopwright.shaping.fashioning import RULES, Rule
+from loopwright.sources.table import Row, table
+
+
+@dataclass(frozen=True, slots=True)
+class ShapingRules:
+    """Needles and courses of shaping; lengths in cm.
+
+    `fashioning` names the rule that places narrowings (`two-rate`, `two-rate, short first`, `line`).
+    """
+
+    narrow_needles: int
+    widen_needles: int
+    courses_between: int
+    mark_needles: int
+    armhole_base_cm: float
+    armhole_slope_share: float
+    sleeve_straight_cm: float
+    cap_top_share: float
+    cap_ease_cm: float
+    cap_shape_factor: float
+    cap_bottom_share: float
+    back_neck_flat_share: float
+    band_pick_up: float
+    fashioning: str = "two-rate"
+
+    @property
+    def rule(self) -> Rule:
+        """The function that distributes events.
+
+        Raises:
+            Problem: no rule of that name.
+        """
+        if self.fashioning not in RULES:
+            raise Problem("construction", f"“{self.fashioning}” is no fashioning rule.", limit=", ".join(RULES))
+        return RULES[self.fashioning]
+
+
+def rule_row(name: str) -> Row:
+    """A row of the table of shaping rules."""
+    return table(__package__, "rules").by("rule")[name]
+
+
+def usual_rules(gauge: float) -> ShapingRules:
+    """The trade's defaults at a gauge."""
+    fine = gauge >= rule_row("fine_gauge_from")["value"]
+    marks = "fine" if fine else "medium" if gauge >= 7 else "coarse"
+    return ShapingRules(
+        narrow_needles=_whole("narrow_needles_fine" if fine else "narrow_needles_coarse"),
+        widen_needles=_whole("widen_needles"),
+        courses_between=_whole("courses_between_narrowings"),
+        mark_needles=_whole(f"mark_needles_{marks}"),
+        armhole_base_cm=rule_row("armhole_base_cm")["value"],
+        armhole_slope_share=rule_row("armhole_slope_share")["value"],
+        sleeve_straight_cm=rule_row("sleeve_straight_cm")["value"],
+        cap_top_share=rule_row("cap_top_needles_share")["value"],
+        cap_ease_cm=rule_row("cap_ease_cm")["value"],
+        cap_shape_factor=rule_row("cap_shape_factor")["value"],
+        cap_bottom_share=rule_row("cap_bottom_share")["value"],
+        back_neck_flat_share=rule_row("back_neck_flat_share")["value"],
+        band_pick_up=rule_row("band_pick_up")["value"],
+    )
+
+
+def _whole(name: str) -> int:
+    return int(rule_row(name)["value"])

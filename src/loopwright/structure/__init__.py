@@ -1,0 +1,1 @@
+"""Stitch structures: the needle notation, its library, and what can be counted from it."""
