@@ -1,0 +1,1 @@
+"""Drawings: one SVG per picture, the same on the page and on paper."""

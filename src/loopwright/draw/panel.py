@@ -1,0 +1,282 @@
+"""Panels to scale: outline in true steps, rib as wide as it lies, every fashioning at its needle and course.
+
+In: `PanelPlan`s, scale in px per cm. Out: one SVG. What is drawn is the plan's own arrays; nothing is smoothed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from loopwright.draw import theme
+from loopwright.draw.svg import element, hover, line, path, patterns, picture, words
+from loopwright.figure import plain
+from loopwright.shaping.panel import Narrowing, PanelPlan
+from loopwright.shaping.rules import rule_row
+
+Point = tuple[float, float]
+CROWDED_PX = 1.5  # closer marks than this are drawn every second one
+
+
+def panels_picture(panels: Sequence[PanelPlan], *, size: str, px_per_cm: float = 4.4, key: str = "panels") -> str:
+    """All panels of a size side by side, on one base line."""
+    gap, top, foot = 74.0, 34.0, 78.0
+    drawn = [_Drawn(panel, px_per_cm) for panel in panels]
+    height = top + max(each.height for each in drawn) + foot
+    x = 44.0
+    parts: list[str] = []
+    for each in drawn:
+        x += each.half
+        parts.append(each.svg(x, height - foot, key))
+        x += each.half + gap
+    parts.append(_scale_bar(44.0, height - 8, px_per_cm))
+    names = ", ".join(panel.name for panel in panels)
+    description = f"Outlines of {names}, size {size}, to scale, with rib, narrowings, widenings and bind-offs."
+    width = x - gap + 50
+    return picture(
+        patterns(key) + "".join(parts),
+        width=width,
+        height=height,
+        title=f"Panels, size {size}",
+        description=description,
+        key=key,
+    )
+
+
+class _Drawn:
+    """One panel placed on the sheet: x to the right of its centre line, y down from its base line."""
+
+    def __init__(self, panel: PanelPlan, px_per_cm: float) -> None:
+        self.panel = panel
+        self.px = px_per_cm
+        gauge = panel.gauge
+        rib_half = panel.rib_needles / gauge.rib_needles_per_cm / 2
+        main_half = float(panel.span.max(initial=0)) / gauge.needles_per_cm / 2
+        self.half = max(rib_half, main_half) * px_per_cm
+        self.height = panel.length_cm * px_per_cm
+
+    def svg(self, x: float, base: float, key: str) -> str:
+        right = [(x + px * self.px, base - py * self.px) for px, py in outline_cm(self.panel)]
+        left = [(2 * x - px, py) for px, py in right]
+        whole = [*right, *reversed(left)]
+        parts = [
+            path(
+                whole,
+                closed=True,
+                fill=theme.PAPER,
+                stroke=theme.INK,
+                stroke_width=theme.OUTLINE,
+                stroke_linejoin="miter",
+            ),
+            self._rib(x, base, key),
+            *self._bound_off(x, base),
+            *self._short_rows(x, base),
+            *(mark for fashioning in self.panel.fashionings for mark in self._fashioning(fashioning, x, base)),
+            *self._notches(x, base),
+            *self._dimensions(x, base),
+            *self._labels(x, base),
+        ]
+        return element("g", "".join(parts))
+
+    def _rib(self, x: float, base: float, key: str) -> str:
+        panel = self.panel
+        if not panel.rib_courses:
+            return ""
+        half = panel.rib_needles / panel.gauge.rib_needles_per_cm / 2 * self.px
+        height = panel.rib_length_cm * self.px
+        box = element("rect", x=x - half, y=base - height, width=2 * half, height=height, fill=f"url(#{key}-upright)")
+        frame = element(
+            "rect",
+            x=x - half,
+            y=base - height,
+            width=2 * half,
+            height=height,
+            fill="none",
+            stroke=theme.INK,
+            stroke_width=1,
+        )
+        return hover(box + frame, f"rib: {panel.rib_courses} courses on {panel.rib_needles} needles")
+
+    def _bound_off(self, x: float, base: float) -> Iterator[str]:
+        gauge = self.panel.gauge
+        for course, needles in self.panel.bind_offs:
+            y = base - (self.panel.rib_length_cm + course / gauge.courses_per_cm) * self.px
+            outer = float(self.panel.span[course - 1]) / gauge.needles_per_cm / 2 * self.px
+            inner = outer - needles / gauge.needles_per_cm * self.px
+            marks = line(x + inner, y, x + outer, y, width=theme.BOUND_OFF) + line(
+                x - outer, y, x - inner, y, width=theme.BOUND_OFF
+            )
+            yield hover(marks, f"bind off {needles} needles at each side before course {course + 1}")
+            yield words(x + outer + 4, y + 4, f"{needles} off", size=11, fill=theme.INK_2)
+        if self.panel.neck_needles:
+            held = self.panel.held
+            first = int(np.flatnonzero(held)[0])
+            y = base - (self.panel.rib_length_cm + first / gauge.courses_per_cm) * self.px
+            half = float(held[first]) / gauge.needles_per_cm / 2 * self.px
+            yield hover(
+                line(x - half, y, x + half, y, width=theme.BOUND_OFF), f"hold {int(held[first])} needles, split"
+            )
+
+    def _short_rows(self, x: float, base: float) -> Iterator[str]:
+        panel, gauge = self.panel, self.panel.gauge
+        shoulder = next((section for section in panel.sections if section.name == "shoulder"), None)
+        if shoulder is None:
+            return
+        rows = []
+        for course in range(shoulder.start, shoulder.start + shoulder.courses, 2):
+            y = base - (panel.rib_length_cm + course / gauge.courses_per_cm) * self.px
+            outer = float(panel.span[course]) / gauge.needles_per_cm / 2 * self.px
+            inner = float(panel.held[course]) / gauge.needles_per_cm / 2 * self.px
+            rows += [line(x + side * inner, y, x + side * outer, y, width=theme.SHORT_ROW) for side in (1, -1)]
+        yield hover("".join(rows), f"shoulder in short rows: {shoulder.courses // 2} steps of two courses")
+
+    def _fashioning(self, fashioning: Narrowing, x: float, base: float) -> Iterator[str]:
+        panel, gauge = self.panel, self.panel.gauge
+        last_y = float("inf")
+        course = fashioning.start
+        for step in fashioning.steps:
+            text = f"{'widen' if fashioning.widening else 'narrow'} {step.text} at each side"
+            marks = []
+            for _ in range(step.times):
+                course += step.courses
+                at = min(course, panel.courses - 1)
+                y = base - (panel.rib_length_cm + course / gauge.courses_per_cm) * self.px
+                if last_y - y < CROWDED_PX:
+                    continue
+                last_y = y
+                inset = panel.mark_needles / gauge.needles_per_cm
+                edge = (float(panel.span[at]) / gauge.needles_per_cm / 2 - inset) * self.px
+                marks += [_mark(x + side * edge, y, side, widening=fashioning.widening) for side in (1, -1)]
+            yield hover("".join(marks), text)
+
+    def _notches(self, x: float, base: float) -> Iterator[str]:
+        panel, gauge = self.panel, self.panel.gauge
+        spacing = int(rule_row("notch_spacing_courses")["value"])
+        body = panel.sections[0].courses if panel.sections else 0
+        for course in range(spacing, body, spacing):
+            y = base - (panel.rib_length_cm + course / gauge.courses_per_cm) * self.px
+            half = float(panel.span[course]) / gauge.needles_per_cm / 2 * self.px
+            for side in (1, -1):
+                tip = x + side * (half + 1)
+                out = x + side * (half + 5.5)
+                yield path([(tip, y), (out, y - 2.2), (out, y + 2.2)], closed=True, fill=theme.INK)
+
+    def _dimensions(self, x: float, base: float) -> Iterator[str]:
+        panel, gauge = self.panel, self.panel.gauge
+        if panel.rib_courses:
+            half = panel.rib_needles / gauge.rib_needles_per_cm / 2
+            yield _level(x - half * self.px, x + half * self.px, base + 13, plain(2 * half, 1))
+        if not panel.courses:
+            return
+        widest = int(np.argmax(panel.span))
+        half = float(panel.span[widest]) / gauge.needles_per_cm / 2
+        at = panel.sections[0].courses if panel.sections else 0
+        y = base - (panel.rib_length_cm + 0.92 * at / gauge.courses_per_cm) * self.px
+        yield _level(x - half * self.px, x + half * self.px, y, plain(2 * half, 1))
+        if panel.neck_needles:
+            neck = panel.neck_needles / gauge.needles_per_cm / 2
+            yield _level(
+                x - neck * self.px, x + neck * self.px, base - panel.length_cm * self.px - 9, plain(2 * neck, 1)
+            )
+        yield _upright(base, base - panel.length_cm * self.px, x - self.half - 20, plain(panel.length_cm, 1))
+
+    def _labels(self, x: float, base: float) -> Iterator[str]:
+        panel = self.panel
+        times = f" × {panel.pieces}" if panel.pieces > 1 else ""
+        needles = f"{panel.rib_needles} needles" if not panel.courses else f"{panel.widest} needles"
+        lines = [needles, f"{panel.rib_courses + panel.courses} courses"]
+        if panel.name == "sleeve":
+            lines[0] = f"{panel.rib_needles} to {int(panel.span.max())} needles"
+        if panel.courses:
+            yield element(
+                "text",
+                f"{panel.name.capitalize()}{times}",
+                x=x,
+                y=base - self.height * 0.44,
+                font_family=theme.SERIF,
+                font_size=15,
+                font_weight=600,
+                text_anchor="middle",
+                fill=theme.INK,
+            )
+            for row, text in enumerate(lines, start=1):
+                yield words(x, base - self.height * 0.44 + 16 * row, text, size=12, anchor="middle", fill=theme.INK_2)
+        else:
+            yield words(x, base + 32, f"{panel.name.capitalize()}: {', '.join(lines)}", size=12, anchor="middle")
+
+
+def outline_cm(panel: PanelPlan) -> list[Point]:
+    """Right half of the real outline in cm, from the centre of the base up and round to the centre of the neck."""
+    w = panel.gauge.needles_per_cm
+    rib_half = panel.rib_needles / panel.gauge.rib_needles_per_cm / 2
+    points: list[Point] = [(0.0, 0.0), (rib_half, 0.0), (rib_half, panel.rib_length_cm)]
+    if not panel.courses:
+        return [*points, (0.0, panel.rib_length_cm)]
+    height = panel.rib_length_cm + np.arange(panel.courses + 1) / panel.gauge.courses_per_cm
+    points += _stair(panel.span / 2 / w, height)
+    top = float(height[-1])
+    neck_half = panel.neck_needles / 2 / w
+    points.append((neck_half, top))
+    if panel.neck_needles:
+        first = int(np.flatnonzero(panel.held)[0])
+        inner = _stair(panel.held[first:] / 2 / w, height[first:])
+        points += reversed(inner)
+        points.append((0.0, float(height[first])))
+    else:
+        points.append((0.0, top))
+    return points
+
+
+def _stair(half_cm: np.ndarray, height_cm: np.ndarray) -> list[Point]:
+    """Corners of a stair of half widths over course heights; level runs become one step."""
+    changes = np.concatenate([[0], np.flatnonzero(np.diff(half_cm)) + 1, [len(half_cm)]])
+    corners: list[Point] = []
+    for start, end in zip(changes[:-1], changes[1:], strict=True):
+        corners += [(float(half_cm[start]), float(height_cm[start])), (float(half_cm[start]), float(height_cm[end]))]
+    return corners
+
+
+def _mark(x: float, y: float, side: int, *, widening: bool) -> str:
+    if widening:
+        return element("circle", cx=x, cy=y, r=1.4, fill="none", stroke=theme.INK, stroke_width=theme.WIDENING)
+    return line(x + side * 1.6, y + 2.4, x - side * 1.6, y - 2.4, width=theme.NARROWING)
+
+
+def _level(x1: float, x2: float, y: float, text: str) -> str:
+    middle, room = (x1 + x2) / 2, 3.4 * len(text) + 5
+    tick = "".join(line(x - 2.5, y + 3, x + 2.5, y - 3, width=theme.DIMENSION) for x in (x1, x2))
+    left = line(x1, y, middle - room, y, width=theme.DIMENSION)
+    right = line(middle + room, y, x2, y, width=theme.DIMENSION)
+    return tick + left + right + words(middle, y + 4, text, size=12, anchor="middle")
+
+
+def _upright(y1: float, y2: float, x: float, text: str) -> str:
+    middle, room = (y1 + y2) / 2, 3.4 * len(text) + 5
+    tick = "".join(line(x - 3, y + 2.5, x + 3, y - 2.5, width=theme.DIMENSION) for y in (y1, y2))
+    lower = line(x, y1, x, middle + room, width=theme.DIMENSION)
+    upper = line(x, middle - room, x, y2, width=theme.DIMENSION)
+    turned = element(
+        "text",
+        text,
+        x=x + 4,
+        y=middle,
+        font_size=12,
+        text_anchor="middle",
+        fill=theme.INK,
+        transform=f"rotate(-90 {x + 4:.1f} {middle:.1f})",
+    )
+    return tick + lower + upper + turned
+
+
+def _scale_bar(x: float, y: float, px_per_cm: float) -> str:
+    bar = line(x, y - 4, x + 10 * px_per_cm, y - 4, width=1.5)
+    ends = line(x, y - 8, x, y) + line(x + 10 * px_per_cm, y - 8, x + 10 * px_per_cm, y)
+    note = words(
+        x + 10 * px_per_cm + 8,
+        y,
+        "10 cm on the cloth, technical face toward you, wales upright",
+        size=12,
+        fill=theme.INK_2,
+    )
+    return bar + ends + note

@@ -1,0 +1,232 @@
+"""The style: what the developer decides, and nothing that can be computed.
+
+The same document is written by hand as TOML and kept in the database. A part left out gets a stated default that the
+study shows as an assumption, or leaves its answers open. Lengths in cm or mm as the name says; a value may be text
+with its own unit ("19 1/4 in"). Not covered: reading the file (`cli`), building domain values (`parts`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
+from pydantic_core import ErrorDetails, PydanticCustomError
+
+from loopwright.problems import Problem
+from loopwright.study.words import complaint
+from loopwright.units import quantity
+
+
+def _in(unit: str) -> BeforeValidator:
+    """A validator that reads text with its own unit."""
+
+    def convert(value: Any) -> Any:
+        if not isinstance(value, str):
+            return value
+        try:
+            return quantity(value, unit)
+        except Problem as problem:
+            context = {"what": problem.what, "limit": problem.limit, "tries": list(problem.tries)}
+            raise PydanticCustomError("quantity", "{what}", context) from None
+
+    return BeforeValidator(convert, json_schema_input_type=float | str)
+
+
+Cm = Annotated[float, _in("cm"), Field(ge=0, le=1000)]
+SignedCm = Annotated[float, _in("cm"), Field(ge=-100, le=100)]
+Mm = Annotated[float, _in("mm"), Field(gt=0, le=1000)]
+PerCm = Annotated[float, _in("1/cm"), Field(gt=0, le=200)]
+Inches = Annotated[float, _in("in"), Field(gt=0, le=200)]
+Grams = Annotated[float, _in("g"), Field(gt=0, le=1e6)]
+Minutes = Annotated[float, _in("min"), Field(ge=0, le=1e5)]
+Share = Annotated[float, Field(ge=0, lt=1)]
+Amount = Annotated[float, Field(ge=0, le=1e9)]
+Name = Annotated[str, Field(min_length=1, max_length=200)]
+StateName = Literal["dry-relaxed", "wet-relaxed", "fully-relaxed", "finished"]
+
+
+class Part(BaseModel):
+    """Base of every part of a style: frozen, and no field that we do not know."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", str_strip_whitespace=True, allow_inf_nan=False)
+
+
+class Header(Part):
+    """What the style is called. `invented` marks example data, and the sheet says so."""
+
+    number: Name = "unnumbered"
+    name: Name = "Unnamed style"
+    season: str = Field("", max_length=200)
+    note: str = Field("", max_length=5000)
+    invented: bool = False
+    version: int = Field(1, ge=1)
+
+
+class YarnSpec(Part):
+    """A yarn as bought: count in trade notation, fibres in per cent by dry mass, price."""
+
+    name: str = Field("", max_length=200)
+    count: Name
+    fibres: dict[str, Annotated[float, Field(gt=0, le=100)]] | Name | None = None
+    spinning: str | None = None
+    ends: int = Field(1, ge=1, le=50)
+    singles_twist_tpm: float | None = Field(None, gt=0, le=10000)
+    singles_direction: Literal["S", "Z"] | None = None
+    fold_twist_tpm: float | None = Field(None, gt=0, le=10000)
+    fold_direction: Literal["S", "Z"] | None = None
+    price_per_kg: Amount | None = None
+    knitting_loss: Share | None = None
+
+
+class SwatchSpec(Part):
+    """What was counted on a swatch of the zone's structure and yarn, in which state.
+
+    Give `wales_per_cm` (visible face wales) or `needles_per_cm` (all needle places across the width), not both.
+    """
+
+    name: Name = "swatch"
+    loop_length_mm: Mm
+    courses_per_cm: PerCm
+    wales_per_cm: PerCm | None = None
+    needles_per_cm: PerCm | None = None
+    state: StateName = "finished"
+    mass_g_per_m2: float | None = Field(None, gt=0, le=10000)
+    thickness_mm: float | None = Field(None, gt=0, le=100)
+
+
+class Zone(Part):
+    """A zone of the garment: structure, yarn, and how tight. Name the loop length or the tightness, or neither."""
+
+    structure: Name = "plain"
+    yarn: Name | None = None
+    loop_length_mm: Mm | None = None
+    tightness: float | None = Field(None, gt=0, le=60)
+    other_loops_mm: dict[str, Mm] = Field(default_factory=dict)
+    swatch: SwatchSpec | None = None
+
+
+class StructureSpec(Part):
+    """A structure of the developer's own, as needle notation."""
+
+    name: str = Field("", max_length=200)
+    courses: list[Annotated[str, Field(max_length=500)]] = Field(min_length=1, max_length=400)
+    gating: Literal["rib", "interlock"] = "rib"
+    ratios: dict[str, Annotated[float, Field(gt=0, le=5)]] = Field(default_factory=dict)
+
+
+class Garment(Part):
+    """Block, body, sizes and measures: `measures_cm` of the base size; `hand_set_cm` by size, kept from the grade."""
+
+    block: Literal["set-in crew pullover"] = "set-in crew pullover"
+    population: Literal["women", "men", "children"] = "women"
+    fit: str | None = None
+    chest_ease_cm: SignedCm | None = None
+    sizes: list[Name] = Field(default_factory=lambda: ["M"], min_length=1, max_length=40)
+    base_size: Name | None = None
+    measures_cm: dict[str, Cm] = Field(default_factory=dict)
+    hand_set_cm: dict[str, dict[str, Cm]] = Field(default_factory=dict)
+    grade_cm: dict[str, SignedCm] = Field(default_factory=dict)
+    neckband_doubled: bool = True
+    cords: bool = False
+    buttons: bool = False
+    raised_surface: bool = False
+
+
+class TimedPanel(Part):
+    """A panel timed on the machine: seconds per traverse at a width of needles."""
+
+    needles: int = Field(gt=0, le=5000)
+    seconds: float = Field(gt=0, le=600)
+
+
+class Machine(Part):
+    """The flat machine. Settings left out take the trade's defaults."""
+
+    name: str = Field("", max_length=200)
+    gauge: float = Field(gt=0, le=60)
+    bed_in: Inches = 50.0
+    systems: int = Field(2, ge=1, le=4)
+    carriers: int | None = Field(None, ge=1, le=40)
+    speed_m_per_s: float | None = Field(None, gt=0, le=5)
+    overrun_m: float | None = Field(None, gt=0, le=2)
+    reversal_s: float | None = Field(None, ge=0, le=20)
+    running_share: float | None = Field(None, gt=0, le=1)
+    timed: list[TimedPanel] = Field(default_factory=list, max_length=100)
+
+
+class Construction(Part):
+    """How it is shaped and joined; values left out take the trade's defaults for the gauge."""
+
+    method: Literal["fully fashioned and linked"] = "fully fashioned and linked"
+    narrow_needles: int | None = Field(None, ge=1, le=4)
+    widen_needles: int | None = Field(None, ge=1, le=2)
+    courses_between: int | None = Field(None, ge=1, le=20)
+    mark_needles: int | None = Field(None, ge=1, le=20)
+    fashioning: str | None = None
+    armhole_base_cm: Cm | None = None
+    cap_ease_cm: SignedCm | None = None
+    band_pick_up: float | None = Field(None, gt=0.5, le=1.2)
+    linking_dial: int | None = Field(None, ge=2, le=40)
+
+
+class Colour(Part):
+    """A colour of the order: its name and its share of the pieces (any scale)."""
+
+    name: Name
+    share: float = Field(1.0, gt=0, le=1e9)
+
+
+class Order(Part):
+    """How many, in which sizes and colours."""
+
+    pieces: int = Field(gt=0, le=10_000_000)
+    size_mix: dict[str, Annotated[float, Field(ge=0, le=1e9)]] = Field(default_factory=dict)
+    colours: list[Colour] = Field(default_factory=list, max_length=200)
+    ship_date: str = ""
+    terms: str = ""
+
+
+class Targets(Part):
+    """The developer's own limits."""
+
+    price: Amount | None = None
+    quoted_price: Amount | None = None
+    minutes: Minutes | None = None
+    piece_mass_g: Grams | None = None
+    minimum_neck_cm: Cm | None = None
+
+
+class Style(Part):
+    """A style: everything the developer decides."""
+
+    style: Header = Field(default_factory=Header)
+    yarns: dict[str, YarnSpec] = Field(default_factory=dict)
+    structures: dict[str, StructureSpec] = Field(default_factory=dict)
+    zones: dict[Literal["body", "hem", "sleeve", "cuff", "neckband"], Zone] = Field(default_factory=dict)
+    garment: Garment | None = None
+    machine: Machine | None = None
+    construction: Construction = Field(default_factory=Construction)
+    order: Order | None = None
+    rates: dict[str, Amount | str] = Field(default_factory=dict)
+    make_up_minutes: dict[str, Minutes] = Field(default_factory=dict)
+    targets: Targets = Field(default_factory=Targets)
+    state: StateName = "fully-relaxed"
+
+
+def read_style(document: Mapping[str, Any]) -> Style:
+    """A style from its document.
+
+    Raises:
+        Problem: the first thing that is wrong, in trade words, with how many more there are.
+    """
+    try:
+        return Style.model_validate(document)
+    except ValidationError as error:
+        raise style_problems(error)[0] from None
+
+
+def style_problems(error: ValidationError) -> list[Problem]:
+    """Everything that is wrong with a style document, each with its place."""
+    details: list[ErrorDetails] = error.errors(include_url=False)
+    return [complaint(detail, Style) for detail in details]
