@@ -106,7 +106,7 @@ class Figure:
 
     def text(self) -> str:
         """Value and spread with the digits that the spread supports: "245 ± 8 g/m²"."""
-        return f"{shown(self.value, self.low, self.high)}{spread_shown(self)}{gap(self.unit)}{self.unit}"
+        return f"{shown(self)}{spread_shown(self)}{gap(self.unit)}{self.unit}"
 
     def as_dict(self) -> dict[str, Any]:
         """JSON form with why; inputs are one level deep (their own why is under their own name)."""
@@ -291,24 +291,35 @@ def _plain_arm(term: Term, *, below: bool) -> float:
 
 
 def decimals_for(value: float, spread: float) -> int:
-    """Decimals that a spread supports: its leading digit, and one more when that digit is 1 or 2.
+    """Decimals that a spread supports: its leading digit, and one more when that digit is 1.
 
     >>> decimals_for(245.7, 8), decimals_for(24.704, 2.15), decimals_for(6.15, 0.0)
-    (0, 1, 2)
+    (0, 0, 2)
     """
     if spread > 0:
         decade = math.floor(math.log10(spread))
         leading = spread / 10**decade
-        return max(0, -decade + (1 if leading < 3 else 0))
+        return max(0, -decade + (1 if leading < 2 else 0))
     size = abs(value)
     if size == 0 or math.isclose(value, round(value), abs_tol=1e-9):
         return 0
     return max(0, 3 - math.ceil(math.log10(size))) if size < 1000 else 0
 
 
-def shown(value: float, low: float, high: float) -> str:
+def decimals_of(figure: Figure) -> int:
+    """Decimals to print a figure with: money to the cent, else as its spread supports."""
+    return 2 if is_money(figure.unit) else decimals_for(figure.value, figure.spread)
+
+
+def is_money(unit: str) -> bool:
+    """Whether a unit is a currency code, alone or per something ("EUR", "EUR/kg")."""
+    code = unit.partition("/")[0]
+    return len(code) == 3 and code.isalpha() and code.isupper()
+
+
+def shown(figure: Figure) -> str:
     """The value with the digits that its band supports, true minus sign."""
-    return plain(value, decimals_for(value, (high - low) / 2))
+    return plain(figure.value, decimals_of(figure))
 
 
 def plain(value: float, decimals: int) -> str:
@@ -327,7 +338,7 @@ def spread_shown(figure: Figure) -> str:
     """ " ± 8" for an even band, ", 22.6 to 26.9" for a lopsided one, nothing for an exact figure."""
     if figure.high <= figure.low:
         return ""
-    decimals = decimals_for(figure.value, figure.spread)
+    decimals = decimals_of(figure)
     below, above = figure.value - figure.low, figure.high - figure.value
     if max(below, above) <= 1.25 * min(below, above):
         return f" ± {plain(figure.spread, decimals)}"

@@ -86,21 +86,3 @@ def _factor(written_unit: str, unit: str, text: str) -> float:
             tries=[f"give it in {unit}"],
         )
     return known[key]
-
-
-def tex_from_denier(count_denier: float) -> float:
-    """Tex of a count in denier (grams per 9000 m).
-
-    >>> tex_from_denier(90)
-    10.0
-    """
-    return count_denier / 9
-
-
-def ounces_per_square_yard(mass_g_per_m2: float) -> float:
-    """Mass per area in ounces per square yard: M/33.906.
-
-    >>> round(ounces_per_square_yard(33.906), 3)    # the factor printed in handbooks
-    1.0
-    """
-    return mass_g_per_m2 * METRES_PER_YARD**2 / (GRAMS_PER_POUND / 16)

@@ -5,24 +5,32 @@ In: `PanelPlan`s, scale in px per cm. Out: one SVG. What is drawn is the plan's 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 
 from loopwright.draw import theme
 from loopwright.draw.svg import element, hover, line, path, patterns, picture, words
 from loopwright.figure import plain
+from loopwright.garment.outline import Outline
+from loopwright.shaping.outline import real_outline
 from loopwright.shaping.panel import Narrowing, PanelPlan
 from loopwright.shaping.rules import rule_row
 
-Point = tuple[float, float]
 CROWDED_PX = 1.5  # closer marks than this are drawn every second one
 
 
-def panels_picture(panels: Sequence[PanelPlan], *, size: str, px_per_cm: float = 4.4, key: str = "panels") -> str:
-    """All panels of a size side by side, on one base line."""
+def panels_picture(
+    panels: Sequence[PanelPlan],
+    *,
+    size: str,
+    wanted: Mapping[str, Outline],
+    px_per_cm: float = 4.4,
+    key: str = "panels",
+) -> str:
+    """All panels of a size side by side, on one base line; `wanted` outlines are dashed over the real ones."""
     gap, top, foot = 74.0, 34.0, 78.0
-    drawn = [_Drawn(panel, px_per_cm) for panel in panels]
+    drawn = [_Drawn(panel, px_per_cm, wanted.get(panel.name)) for panel in panels]
     height = top + max(each.height for each in drawn) + foot
     x = 44.0
     parts: list[str] = []
@@ -47,8 +55,9 @@ def panels_picture(panels: Sequence[PanelPlan], *, size: str, px_per_cm: float =
 class _Drawn:
     """One panel placed on the sheet: x to the right of its centre line, y down from its base line."""
 
-    def __init__(self, panel: PanelPlan, px_per_cm: float) -> None:
+    def __init__(self, panel: PanelPlan, px_per_cm: float, wanted: Outline | None) -> None:
         self.panel = panel
+        self.wanted = wanted
         self.px = px_per_cm
         gauge = panel.gauge
         rib_half = panel.rib_needles / gauge.rib_needles_per_cm / 2
@@ -57,7 +66,7 @@ class _Drawn:
         self.height = panel.length_cm * px_per_cm
 
     def svg(self, x: float, base: float, key: str) -> str:
-        right = [(x + px * self.px, base - py * self.px) for px, py in outline_cm(self.panel)]
+        right = [(x + px * self.px, base - py * self.px) for px, py in real_outline(self.panel).half]
         left = [(2 * x - px, py) for px, py in right]
         whole = [*right, *reversed(left)]
         parts = [
@@ -70,6 +79,7 @@ class _Drawn:
                 stroke_linejoin="miter",
             ),
             self._rib(x, base, key),
+            self._wanted(x, base),
             *self._bound_off(x, base),
             *self._short_rows(x, base),
             *(mark for fashioning in self.panel.fashionings for mark in self._fashioning(fashioning, x, base)),
@@ -97,6 +107,13 @@ class _Drawn:
             stroke_width=1,
         )
         return hover(box + frame, f"rib: {panel.rib_courses} courses on {panel.rib_needles} needles")
+
+    def _wanted(self, x: float, base: float) -> str:
+        if self.wanted is None:
+            return ""
+        points = [(x + px * self.px, base - py * self.px) for px, py in self.wanted.whole]
+        look = {"fill": "none", "stroke": theme.INK_2, "stroke_width": theme.DIMENSION, "stroke_dasharray": "3 3"}
+        return hover(path(points, closed=True, **look), "wanted outline")
 
     def _bound_off(self, x: float, base: float) -> Iterator[str]:
         gauge = self.panel.gauge
@@ -204,37 +221,6 @@ class _Drawn:
                 yield words(x, base - self.height * 0.44 + 16 * row, text, size=12, anchor="middle", fill=theme.INK_2)
         else:
             yield words(x, base + 32, f"{panel.name.capitalize()}: {', '.join(lines)}", size=12, anchor="middle")
-
-
-def outline_cm(panel: PanelPlan) -> list[Point]:
-    """Right half of the real outline in cm, from the centre of the base up and round to the centre of the neck."""
-    w = panel.gauge.needles_per_cm
-    rib_half = panel.rib_needles / panel.gauge.rib_needles_per_cm / 2
-    points: list[Point] = [(0.0, 0.0), (rib_half, 0.0), (rib_half, panel.rib_length_cm)]
-    if not panel.courses:
-        return [*points, (0.0, panel.rib_length_cm)]
-    height = panel.rib_length_cm + np.arange(panel.courses + 1) / panel.gauge.courses_per_cm
-    points += _stair(panel.span / 2 / w, height)
-    top = float(height[-1])
-    neck_half = panel.neck_needles / 2 / w
-    points.append((neck_half, top))
-    if panel.neck_needles:
-        first = int(np.flatnonzero(panel.held)[0])
-        inner = _stair(panel.held[first:] / 2 / w, height[first:])
-        points += reversed(inner)
-        points.append((0.0, float(height[first])))
-    else:
-        points.append((0.0, top))
-    return points
-
-
-def _stair(half_cm: np.ndarray, height_cm: np.ndarray) -> list[Point]:
-    """Corners of a stair of half widths over course heights; level runs become one step."""
-    changes = np.concatenate([[0], np.flatnonzero(np.diff(half_cm)) + 1, [len(half_cm)]])
-    corners: list[Point] = []
-    for start, end in zip(changes[:-1], changes[1:], strict=True):
-        corners += [(float(half_cm[start]), float(height_cm[start])), (float(half_cm[start]), float(height_cm[end]))]
-    return corners
 
 
 def _mark(x: float, y: float, side: int, *, widening: bool) -> str:

@@ -124,7 +124,8 @@ def quantity_curve(
     quantities = sorted(breaks)
     band = [(x_of(q), y_of(breaks[q].high)) for q in quantities]
     band += [(x_of(q), y_of(breaks[q].low)) for q in reversed(quantities)]
-    curve = [(x_of(q), y_of(price)) for q, price in law.curve(fewest, most)]
+    steps = [fewest * (most / fewest) ** (step / 59) for step in range(60)]
+    curve = [(x_of(q), y_of(law.variable + law.fixed / q)) for q in steps]
     dash = theme.EVIDENCE_DASH[breaks[quantities[0]].basis.value]
     parts = [
         path(band, closed=True, fill=theme.TONE_1),

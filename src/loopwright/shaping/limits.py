@@ -11,6 +11,7 @@ from collections.abc import Iterator, Mapping
 import numpy as np
 
 from loopwright.figure import plain
+from loopwright.garment.blocks.set_in_crew import block_row
 from loopwright.problems import Finding, Sign
 from loopwright.shaping.needles import edge_angle_deg
 from loopwright.shaping.panel import PanelPlan
@@ -70,7 +71,7 @@ def slope_findings(plan: GarmentPlan) -> list[Finding]:
 
 def cap_findings(plan: GarmentPlan) -> list[Finding]:
     """A cap that does not ease into its armholes."""
-    limits = rule_row("cap_ease_cm")
+    limits = block_row("cap_ease_cm")
     ease = plan.cap.ease_cm
     numbers = (
         f"the sleeve cap is {plain(plan.cap.perimeter_cm, 1)} cm round, the armholes {plain(plan.cap.armholes_cm, 1)}"

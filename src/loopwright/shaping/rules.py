@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from loopwright.garment.blocks.set_in_crew import block_row
 from loopwright.problems import Problem
 from loopwright.shaping.fashioning import RULES, Rule
 from loopwright.sources.table import Row, table
@@ -61,12 +62,12 @@ def usual_rules(gauge: float) -> ShapingRules:
         widen_needles=_whole("widen_needles"),
         courses_between=_whole("courses_between_narrowings"),
         mark_needles=_whole(f"mark_needles_{marks}"),
-        armhole_base_cm=rule_row("armhole_base_cm")["value"],
-        armhole_slope_share=rule_row("armhole_slope_share")["value"],
+        armhole_base_cm=block_row("armhole_base_cm")["value"],
+        armhole_slope_share=block_row("armhole_slope_share")["value"],
         sleeve_straight_cm=rule_row("sleeve_straight_cm")["value"],
-        cap_top_share=rule_row("cap_top_needles_share")["value"],
-        cap_ease_cm=rule_row("cap_ease_cm")["value"],
-        cap_shape_factor=rule_row("cap_shape_factor")["value"],
+        cap_top_share=block_row("cap_top_share")["value"],
+        cap_ease_cm=block_row("cap_ease_cm")["value"],
+        cap_shape_factor=block_row("cap_shape_factor")["value"],
         cap_bottom_share=rule_row("cap_bottom_share")["value"],
         back_neck_flat_share=rule_row("back_neck_flat_share")["value"],
         band_pick_up=rule_row("band_pick_up")["value"],

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from loopwright.garment.blocks.set_in_crew import block_row, cap_height_cm
 from loopwright.garment.measures import Measures
 from loopwright.problems import Problem
 from loopwright.shaping.fashioning import (
@@ -25,7 +26,7 @@ from loopwright.shaping.fashioning import (
 )
 from loopwright.shaping.needles import nearest_even
 from loopwright.shaping.panel import Narrowing, PanelGauge, PanelPlan, Section, Work
-from loopwright.shaping.rules import ShapingRules, rule_row
+from loopwright.shaping.rules import ShapingRules
 
 CAP_RATES = ((2, 4), (4, 6), (2, 6), (6, 8), (8, 10))  # courses between narrowings, fast and slow zone
 
@@ -48,26 +49,6 @@ class Cap:
         return self.perimeter_cm - self.armholes_cm
 
 
-def cap_height_cm(*, edge_cm: float, run_cm: float, shape_factor: float) -> float:
-    """Height of a cap edge of length S over a run dx: √((S/κ)² − dx²).
-
-    >>> round(cap_height_cm(edge_cm=14.861, run_cm=10.154, shape_factor=1.02), 2)    # P-20
-    10.45
-
-    Raises:
-        Problem: the sleeve is too wide for the armhole (S/κ ≤ dx).
-    """
-    chord = edge_cm / shape_factor
-    if chord <= run_cm:
-        raise Problem(
-            "sleeve cap",
-            f"each side of the cap has {chord:.1f} cm of edge to cross {run_cm:.1f} cm: the cap cannot close.",
-            limit="the edge must be longer than the way across",
-            tries=["a narrower upper arm", "a deeper armhole", "a wider top of the cap"],
-        )
-    return math.sqrt(chord**2 - run_cm**2)
-
-
 def close_cap(
     *, upper_arm: int, bind_off: int, armhole_edge_cm: float, gauge: PanelGauge, rules: ShapingRules, size: str
 ) -> Cap:
@@ -85,7 +66,7 @@ def close_cap(
     except Problem as problem:
         raise _cannot_close(problem, upper_arm / w, armhole_edge_cm, edge, slope / w, rules, size) from None
     start = nearest_even(height * c)
-    limits = rule_row("cap_ease_cm")
+    limits = block_row("cap_ease_cm")
     caps = [
         cap
         for courses in _outwards(start)

@@ -50,7 +50,7 @@ def test_plain_on_two_systems_needs_two_carriers_of_its_yarn():
 def test_three_colour_jacquard_p37(systems, traverses):
     """400 design rows of three colours. One carrier a colour would add empty traverses on one or two systems; the rate
     form of the source takes carriers as always at hand, so two of each colour stand on either side here."""
-    parked = tuple((yarn, side) for yarn in "abc" for side in (0, 1))
+    parked = tuple((yarn, side) for yarn in "abc" for side in (0, 0, 1, 1))
     laid = lay(("a", "b", "c"), 0, 1200, systems, Beds(0, parked))
     assert sum(laid.feeds) == 1200
     assert len(laid.feeds) == traverses

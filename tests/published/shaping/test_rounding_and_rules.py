@@ -21,7 +21,8 @@ from loopwright.shaping.fashioning import (
     two_rate,
 )
 from loopwright.shaping.needles import edge_angle_deg, nearest_even, points_on_course_edge
-from loopwright.shaping.sleeve import band_needles, cap_height_cm
+from loopwright.garment.blocks.set_in_crew import cap_height_cm
+from loopwright.shaping.sleeve import band_needles
 
 
 def test_hand_flat_example_p10():

@@ -1,0 +1,235 @@
+"""The command line: a few verbs in trade words, each with `--json` so that other programs can use it.
+
+Exit codes: 0 done, 2 something in the input has to be mended (the message says where and how). Heavy imports stay
+inside the verbs so that help starts at once.
+"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, NoReturn
+
+import typer
+
+from loopwright import __version__
+
+if TYPE_CHECKING:
+    from loopwright.problems import Problem
+    from loopwright.study.style import Style
+
+app = typer.Typer(
+    add_completion=False,
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+    help="Loopwright: from a knitwear style to a knittable, priced study. Every figure shows its spread "
+    "(nine cases in ten) and how it is known: M measured, P published, C common practice, A assumed.",
+)
+
+AsJson = Annotated[bool, typer.Option("--json", help="Print JSON, with the unit in every key, instead of text.")]
+
+
+def main() -> None:
+    """Entry of the command."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(encoding="utf-8", errors="replace")
+    app()
+
+
+@app.callback(invoke_without_command=True)
+def _version(
+    version: Annotated[bool, typer.Option("--version", help="Print the version and stop.", is_eager=True)] = False,
+) -> None:
+    if version:
+        print(f"loopwright {__version__}")
+        raise typer.Exit
+
+
+@app.command()
+def study(
+    style: Annotated[Path, typer.Argument(help="The style, a TOML file (see the README).", metavar="STYLE.toml")],
+    out: Annotated[
+        Path | None, typer.Option(help="Folder for study.json and sheet.html; made when it is not there.")
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Study a style: fabric, panels, knit-down, strokes, make-up and price of every size, with findings.
+
+    Prints a readable sheet. With --out the study is also written as JSON and as one HTML file that needs nothing else.
+    A style with parts missing is studied as far as it goes; what was taken is listed.
+    """
+    from loopwright.problems import Problem
+    from loopwright.report.files import study_json, write_study
+    from loopwright.study.study import study_style
+
+    try:
+        answer = study_style(_style_from(style))
+        written = write_study(answer, out) if out else ()
+    except Problem as problem:
+        _refuse(problem, as_json=as_json)
+    if as_json:
+        sys.stdout.write(study_json(answer).decode("utf-8"))
+        return
+    from loopwright.report.sheet import sheet_of
+    from loopwright.report.terminal import print_sheet
+
+    console = _console()
+    print_sheet(sheet_of(answer), console)
+    for path in written:
+        console.print(f"Written: {path}", highlight=False, soft_wrap=True)
+
+
+@app.command()
+def yarn(
+    words: Annotated[str, typer.Argument(help='A yarn in trade words: "2/30 Nm wool", "Ne 30/2 cotton".')],
+    market: Annotated[str, typer.Option(help="Whose agreed regain counts: EU or US.")] = "EU",
+    ends: Annotated[int, typer.Option(help="How many such yarns are fed together.", min=1, max=50)] = 1,
+    as_json: AsJson = False,
+) -> None:
+    """Counts in all systems, resultant, diameter, twist, invoice mass, and the gauges that suit a yarn.
+
+    A count that can be read in two ways is asked back, never guessed.
+    """
+    from loopwright.fabric.suitability import gauge_for_count, suitable_gauges
+    from loopwright.problems import Problem
+    from loopwright.report.terminal import print_figures
+    from loopwright.yarn.sheet import yarn_figures
+    from loopwright.yarn.yarn import yarn_from_words
+
+    try:
+        made = yarn_from_words(words, ends=ends)
+        figures = yarn_figures(made, market)
+    except Problem as problem:
+        _refuse(problem, as_json=as_json)
+    gauges = suitable_gauges(made.tex.value)
+    exact = gauge_for_count(made.tex.value)
+    if as_json:
+        _print_json(
+            {
+                "yarn": made.name,
+                "figures": {key: figure.as_dict() for key, figure in figures.items()},
+                "suitable_gauges_needles_per_inch": list(gauges),
+                "gauge_by_rule_needles_per_inch": exact,
+            }
+        )
+        return
+    listed = ", ".join(f"E {gauge}" for gauge in gauges) or "none of the common ones"
+    note = f"Suits flat gauges {listed} (the rule E²/9 gives E {exact:.1f})."
+    print_figures(made.name, figures, _console(), (note,))
+
+
+@app.command()
+def fabric(
+    structure: Annotated[str, typer.Argument(help="A structure by any trade name: jersey, rib-1x1, interlock …")],
+    yarn: Annotated[str, typer.Option(help='The yarn in trade words: "2/30 Nm wool".')],
+    loop_length: Annotated[str | None, typer.Option(help="Loop length; mm unless said.", metavar="MM")] = None,
+    tightness: Annotated[float | None, typer.Option(help="Tightness factor instead, √tex/cm.", metavar="K")] = None,
+    state: Annotated[str, typer.Option(help="dry-relaxed, wet-relaxed, fully-relaxed or finished.")] = "fully-relaxed",
+    gauge: Annotated[float | None, typer.Option(help="Needles per inch, to check count and loop length.")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Wales, courses, tightness and its ratio to jamming, mass, thickness, cover, spirality, stretch of a fabric."""
+    from loopwright.problems import Problem
+    from loopwright.report.document import fabric_document
+    from loopwright.report.terminal import print_figures
+    from loopwright.study.parts import fabric_from_words
+
+    try:
+        made = fabric_from_words(
+            structure, yarn, loop_length=loop_length, tightness=tightness, state=state, gauge=gauge
+        )
+    except Problem as problem:
+        _refuse(problem, as_json=as_json)
+    if as_json:
+        _print_json({**fabric_document(made), "findings": [finding.as_dict() for finding in made.findings]})
+        return
+    findings = tuple(f"{finding.sign.word}: {finding.sentence}" for finding in made.findings)
+    words = (
+        f"{made.curl.words[0].upper()}{made.curl.words[1:]}. Unroves {made.run.unroves}; ladders {made.run.ladders}."
+    )
+    notes = ("", *made.structure.notation.lines(), "", words, *findings)
+    print_figures(f"{made.structure.name}, {made.yarn.name}, {state}", made.figures(), _console(), notes)
+
+
+@app.command()
+def structures(
+    name: Annotated[str | None, typer.Argument(help="One structure, by any trade name.")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """The structures known by name, with their needle notation and what is counted from it."""
+    from loopwright.problems import Problem
+    from loopwright.structure.library import find_structure, library
+
+    try:
+        chosen = [find_structure(name)] if name else list(library().values())
+    except Problem as problem:
+        _refuse(problem, as_json=as_json)
+    if as_json:
+        _print_json({each.key: {"name": each.name, "notation": list(each.notation.lines()),
+                                "synonyms": list(each.synonyms)} for each in chosen})  # fmt: skip
+        return
+    for each in chosen:
+        anatomy = each.anatomy
+        print(f"{each.key}: {each.name}")
+        for line in each.notation.lines():
+            print(f"    {line}")
+        counted = f"{anatomy.loops} loops, {anatomy.tucks} tucks, {anatomy.floats} floats on {anatomy.needles} needles"
+        print(f"    {counted}; {anatomy.passes_per_course:g} feeds for a visible course")
+        if each.note:
+            print(f"    {each.note}")
+
+
+def _style_from(path: Path) -> Style:
+    """The style of a TOML file.
+
+    Raises:
+        Problem: no such file, not TOML, not text, or something in it that no style has.
+    """
+    import tomllib
+
+    from loopwright.problems import Problem
+    from loopwright.study.style import read_style
+
+    if path.is_dir():
+        raise Problem(str(path), "this is a folder, not a style file.", tries=["name the TOML file in it"])
+    try:
+        text = path.read_bytes().decode("utf-8")
+    except FileNotFoundError:
+        raise Problem(str(path), "there is no such file.", tries=["check the name and the folder"]) from None
+    except UnicodeDecodeError:
+        raise Problem(str(path), "this is not a text file in UTF-8.", tries=["save the style as UTF-8 text"]) from None
+    except OSError as error:
+        raise Problem(str(path), f"the file cannot be read ({error.strerror}).") from None
+    try:
+        document = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise Problem(str(path), f"the file is not TOML: {error}.", tries=["mend that line"]) from None
+    if not document:
+        raise Problem(str(path), "the style is empty.", tries=["start from examples/attendant-pullover.toml"])
+    return read_style(document)
+
+
+def _print_json(document: dict[str, Any]) -> None:
+    import orjson
+
+    print(orjson.dumps(document, option=orjson.OPT_INDENT_2).decode("utf-8"))
+
+
+def _console() -> Any:
+    from rich.console import Console
+
+    return Console(highlight=False, width=None if sys.stdout.isatty() else 140)
+
+
+def _refuse(problem: Problem, *, as_json: bool) -> NoReturn:
+    """Say what is wrong and leave with exit code 2."""
+    if as_json:
+        _print_json({"problem": problem.as_dict()})
+    else:
+        from rich.console import Console
+
+        from loopwright.report.terminal import print_problem
+
+        print_problem(problem, Console(stderr=True, highlight=False, soft_wrap=True))
+    raise typer.Exit(2)

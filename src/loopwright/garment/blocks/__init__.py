@@ -1,0 +1,1 @@
+"""Blocks: the geometry of a garment type, from measures to edges that close."""

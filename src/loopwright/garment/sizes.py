@@ -1,0 +1,65 @@
+"""Sizes: what a size label means for the body, for women, men and children.
+
+In: population and label (a letter, a bust or chest in cm, a men's code, a child's height). Out: the bust, chest or
+height in cm. Not covered: body measures (`bodies`). Sources: en_13402_3, metric_sizing_note, size_range_2017.
+"""
+
+from __future__ import annotations
+
+from loopwright.problems import Problem
+from loopwright.sources.table import table
+
+LETTERS = ("XXS", "XS", "S", "M", "L", "XL", "2XL", "3XL", "4XL", "5XL")
+_SAME_LETTER = {"XXL": "2XL", "XXXL": "3XL", "XXXXL": "4XL", "2XS": "XXS"}
+LAST_REGULAR = "XL"  # beyond it half chest and half hem grade by their larger step
+
+
+def girth_of_size(population: str, size: str) -> float:
+    """Bust (women), chest (men) or height (children) of a size label, cm.
+
+    >>> girth_of_size("women", "M"), girth_of_size("men", "52"), girth_of_size("women", "92")    # P-06: code 52
+    (92.0, 104.0, 92.0)
+
+    Raises:
+        Problem: the label is no size of that population.
+    """
+    letter = letter_of(size)
+    letters = table(__package__, "letters").by("population", "letter")
+    if population != "children" and letter is not None:
+        return letters[population, letter]["girth_cm"]
+    try:
+        number = float(size.replace(",", "."))
+    except ValueError:
+        number = -1.0
+    if population == "men" and 40 <= number <= 72:
+        return 2 * number
+    if (population == "children" and 44 <= number <= 188) or (population != "children" and 73 <= number <= 160):
+        return number
+    known = "a body height in cm such as 98" if population == "children" else "XS to 5XL, or the girth in cm such as 92"
+    raise Problem(
+        "sizes",
+        f"“{size}” is no size for {population}.",
+        limit=known,
+        tries=["M" if population != "children" else "98"],
+    )
+
+
+def letter_of(size: str) -> str | None:
+    """The letter size of a label, whichever way it is written; none for numbers."""
+    label = size.strip().upper()
+    label = _SAME_LETTER.get(label, label)
+    return label if label in LETTERS else None
+
+
+def bust_intervals() -> tuple[tuple[float, float, float], ...]:
+    """(lower, upper, nominal) of the women's bust intervals, cm."""
+    return tuple((row["lower_cm"], row["upper_cm"], row["nominal_cm"]) for row in table(__package__, "bust_limits"))
+
+
+def code_of_chest(chest_cm: float) -> float:
+    """Continental men's code: half the chest.
+
+    >>> code_of_chest(116)    # P-06
+    58.0
+    """
+    return chest_cm / 2

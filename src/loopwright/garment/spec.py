@@ -1,0 +1,119 @@
+"""The size specification of a style: from population, sizes and what was typed to every measure of every size.
+
+In: words and numbers of the style. Out: `SizeTable`. Not covered: needles (`shaping`). Source: production reference 1.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+from loopwright.garment.bodies import Body, child, man, require_girth, woman
+from loopwright.garment.defaults import usual_points
+from loopwright.garment.ease import ease_findings, ease_of_fit
+from loopwright.garment.grading import SizeTable, graded_table
+from loopwright.garment.measures import OTHER_WORDS, POINTS, as_point
+from loopwright.garment.sizes import girth_of_size
+from loopwright.problems import Finding, Problem, Sign
+from loopwright.sources.table import table
+
+__all__ = ["SizeTable", "minimum_neck_cm", "size_table_of"]
+
+USUAL_FIT = "classic"
+
+
+def size_table_of(
+    *,
+    population: str,
+    sizes: Sequence[str],
+    base_size: str | None = None,
+    fit: str | None = None,
+    chest_ease_cm: float | None = None,
+    typed_cm: Mapping[str, float],
+    hand_set_cm: Mapping[str, Mapping[str, float]],
+    grade_cm: Mapping[str, float],
+) -> SizeTable:
+    """Every measure of every size.
+
+    Args:
+        population: "women", "men" or "children".
+        sizes: labels in order.
+        base_size: the size that `typed_cm` describes; the middle one when left out.
+        fit, chest_ease_cm: how much larger than the body; `fit` is a word, the ease wins.
+        typed_cm: measures of the base size, by point or in other words (`armhole_depth`, `upper_arm`, `cuff`, …).
+        hand_set_cm: cells kept from the grade, by size.
+        grade_cm: own grade per step, by point.
+
+    Raises:
+        Problem: unknown sizes or measures, or measures that contradict each other.
+    """
+    if len(set(sizes)) < len(sizes):
+        raise Problem("sizes", "a size is named twice.", tries=["name each size once"])
+    base = base_size or sizes[len(sizes) // 2]
+    if base not in sizes:
+        raise Problem("base_size", f"“{base}” is not among the sizes.", limit=f"sizes: {', '.join(sizes)}")
+    body = body_of_size(population, base)
+    ease = chest_ease_cm if chest_ease_cm is not None else ease_of_fit(fit or USUAL_FIT)
+    points = _base_points(body, ease, typed_cm)
+    made = graded_table(population, base, sizes, points, grade_cm=grade_cm, hand_set_cm=hand_set_cm)
+    real_ease = 2 * points["half_chest"][0] - body.girth_cm
+    return replace(made, findings=(*made.findings, *ease_findings(real_ease), *_body_findings(body)))
+
+
+def body_of_size(population: str, size: str) -> Body:
+    """The body that a size is made for.
+
+    Raises:
+        Problem: no such size, or no such body.
+    """
+    girth = girth_of_size(population, size)
+    require_girth(population, girth, f"size {size}")
+    return {"women": woman, "men": man, "children": child}[population](girth)
+
+
+def _base_points(body: Body, ease: float, typed_cm: Mapping[str, float]) -> dict[str, tuple[float, str]]:
+    """Points of the base size: typed ones, others from the body; measures in other words are turned once."""
+    for name in typed_cm:
+        if name not in POINTS and name not in OTHER_WORDS:
+            known = ", ".join((*POINTS, *OTHER_WORDS))
+            raise Problem("measures_cm", f"“{name}” is no measure of this block.", limit=f"measures: {known}")
+    typed = {name: value for name, value in typed_cm.items() if name in POINTS}
+    for name in ("upper_arm", "cuff"):
+        if name in typed_cm:
+            point, value = as_point(name, typed_cm[name], {})
+            typed[_once(point, name, typed_cm)] = value
+    if "armhole_depth" in typed_cm:
+        around = {name: value for name, (value, _) in usual_points(body, ease, typed).items()}
+        point, value = as_point("armhole_depth", typed_cm["armhole_depth"], around)
+        typed[_once(point, "armhole_depth", typed_cm)] = value
+    if "sleeve_underarm" in typed_cm:
+        around = {name: value for name, (value, _) in usual_points(body, ease, typed).items()}
+        point, value = as_point("sleeve_underarm", typed_cm["sleeve_underarm"], around)
+        typed[_once(point, "sleeve_underarm", typed_cm)] = value
+    return usual_points(body, ease, typed)
+
+
+def _once(point: str, name: str, typed_cm: Mapping[str, float]) -> str:
+    if point in typed_cm:
+        raise Problem("measures_cm", f"{name} and {point} say the same thing twice.", tries=["keep one of the two"])
+    return point
+
+
+def _body_findings(body: Body) -> tuple[Finding, ...]:
+    if not body.is_outside:
+        return ()
+    sentence = (
+        f"The base body of {body.girth_cm:g} cm lies outside the surveyed range; its measures are continued lines."
+    )
+    return (Finding(Sign.KNOW, "sizes", sentence, ("type the measures of your own wearer",), weight=0.3),)
+
+
+def minimum_neck_cm(made: SizeTable) -> float:
+    """Girth to which the neck must open over the largest head of the table, cm."""
+    rows = table(__package__, "neck_minimum").by("wearer")
+    if not made.is_child:
+        return rows["adult"]["girth_cm"]
+    tallest = max(girth_of_size("children", size) for size in made.sizes)
+    return min(
+        (row for row in rows.values() if tallest <= row["upto_height_cm"]), key=lambda row: row["upto_height_cm"]
+    )["girth_cm"]

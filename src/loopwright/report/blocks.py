@@ -1,0 +1,83 @@
+"""The few blocks that a sheet is made of; every format shows these and nothing else."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from loopwright.figure import Figure
+from loopwright.problems import Finding
+from loopwright.study.cautions import Caution
+
+Cell = str | Figure
+
+
+@dataclass(frozen=True, slots=True)
+class Sentence:
+    """Words with figures inside."""
+
+    parts: tuple[Cell, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """Rows under a head; the first column is words, the others numbers unless `words` names them.
+
+    `strong` marks rows to set bold (totals), `base` a column to tint (the base size), `hand_set` cells typed by hand.
+    """
+
+    head: tuple[str, ...]
+    rows: tuple[tuple[Cell, ...], ...]
+    caption: str = ""
+    words: tuple[int, ...] = (0,)
+    strong: frozenset[int] = frozenset()
+    base: int | None = None
+    hand_set: frozenset[tuple[int, int]] = field(default_factory=frozenset)
+
+
+@dataclass(frozen=True, slots=True)
+class Lines:
+    """Plain sentences, one below the other."""
+
+    lines: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Steps:
+    """Labelled lines in order of work (a knit-down)."""
+
+    heading: str
+    lines: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """An SVG text by its name; formats without pictures leave it out."""
+
+    name: str
+    svg: str
+
+
+@dataclass(frozen=True, slots=True)
+class Findings:
+    """Findings in order of consequence."""
+
+    findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Cautions:
+    """Cautions, with the line that defers to local rules."""
+
+    cautions: tuple[Caution, ...]
+
+
+Block = Sentence | Table | Lines | Steps | Picture | Findings | Cautions
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A section: heading, tally at its right, blocks."""
+
+    heading: str
+    tally: str
+    blocks: tuple[Block, ...]

@@ -1,0 +1,154 @@
+"""The study as one JSON document: every figure with value, unit, low, high, basis, state and why.
+
+Keys carry their unit (`_cm`, `_g`, `_min`, `_s`). The document is versioned by `format`; a change of meaning moves it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from loopwright import __version__
+from loopwright.fabric.fabric import Fabric
+from loopwright.figure import Figure
+from loopwright.report.tables import knitted
+from loopwright.shaping.knitdown import knit_down
+from loopwright.shaping.limits import real_measures_cm
+from loopwright.study.knitting import PANEL_ZONES, PanelStudy, SizeStudy
+from loopwright.study.pricing import Pricing
+from loopwright.study.study import StyleStudy
+
+FORMAT = "loopwright study 1"
+
+
+def study_document(study: StyleStudy) -> dict[str, Any]:
+    """The whole study."""
+    return {
+        "format": FORMAT,
+        "program_version": __version__,
+        "style": study.style.model_dump(mode="json", exclude_none=True),
+        "findings": [finding.as_dict() for finding in study.findings],
+        "assumptions": dict(study.assumptions),
+        "yarns": {
+            key: _figures(yarn.counts()) | {"diameter_mm": yarn.diameter_mm.as_dict()}
+            for key, yarn in study.yarns.items()
+        },
+        "fabrics": {zone: fabric_document(fabric) for zone, fabric in study.fabrics.items()},
+        "sizes": {size.size: _size(study, size) for size in study.sizes},
+        "order_shares": dict(study.shares),
+        "mean_piece": {
+            "yarn_g": _maybe(study.grams),
+            "knitting_min": _maybe(study.minutes),
+            "makeup_min": _maybe(study.makeup_minutes),
+        },
+        "machine_hours": _maybe(study.machine_hours),
+        "price": _pricing(study.pricing) if study.pricing else None,
+        "inspection": {name: plan.as_dict() for name, plan in study.inspection.items()},
+        "cautions": [caution.as_dict() for caution in study.cautions],
+    }
+
+
+def fabric_document(fabric: Fabric) -> dict[str, Any]:
+    """One fabric: its structure as notation, what was counted from it, and all figures."""
+    anatomy = fabric.structure.anatomy
+    return {
+        "structure": fabric.structure.key,
+        "structure_name": fabric.structure.name,
+        "notation": list(fabric.structure.notation.lines()),
+        "gating": fabric.structure.notation.gating.value,
+        "repeat": {
+            "needles": anatomy.needles,
+            "feeds": anatomy.feeds,
+            "front_loops": anatomy.front_loops,
+            "back_loops": anatomy.back_loops,
+            "tucks": anatomy.tucks,
+            "floats": anatomy.floats,
+            "visible_courses": anatomy.visible_courses,
+            "passes_per_visible_course": anatomy.passes_per_course,
+            "balance": anatomy.balance,
+        },
+        "yarn": fabric.yarn.name,
+        "figures": _figures(fabric.figures()),
+        "curl": fabric.curl.words,
+        "unroves": fabric.run.unroves,
+        "ladders": fabric.run.ladders,
+    }
+
+
+def _size(study: StyleStudy, size: SizeStudy) -> dict[str, Any]:
+    plan = size.plan
+    table = study.size_table
+    return {
+        "measures_cm": {name: table.value_cm(size.size, name) for name in table.names} if table else {},
+        "hand_set": [name for name in table.names if table.is_hand_set(size.size, name)] if table else [],
+        "real_cm": real_measures_cm(plan),
+        "cap": {
+            "courses": plan.cap.courses,
+            "perimeter_cm": plan.cap.perimeter_cm,
+            "armholes_cm": plan.cap.armholes_cm,
+            "ease_cm": plan.cap.ease_cm,
+        },
+        "neck_seam_cm": plan.neck_seam_cm,
+        "neckband_girth_cm": plan.band_girth_cm,
+        "panels": {panel.plan.name: _panel(study, panel) for panel in size.panels},
+        "net_knitting_min": _maybe(size.net_minutes),
+        "knitting_min": _maybe(size.minutes),
+        "yarn_g": size.grams.as_dict(),
+        "makeup": size.makeup.as_dict(),
+    }
+
+
+def _panel(study: StyleStudy, panel: PanelStudy) -> dict[str, Any]:
+    plan = panel.plan
+    main, rib = (study.fabrics[zone] for zone in PANEL_ZONES[plan.name])
+    timeline = panel.timeline
+    return {
+        "pieces": plan.pieces,
+        "rib_needles": plan.rib_needles,
+        "rib_courses": plan.rib_courses,
+        "main_courses": plan.courses,
+        "widest_needles": plan.widest,
+        "loops": plan.loops + plan.rib_loops,
+        "length_cm": plan.length_cm,
+        "span_needles": plan.span,
+        "held_needles": plan.held,
+        "knit_down": [
+            {"step": line.label, "text": line.text} for line in knit_down(plan, rib=knitted(rib), main=knitted(main))
+        ],
+        "yarn": [
+            {"zone": zone.zone, "loops": zone.loops, "metres": dict(zone.metres), "g": zone.grams}
+            for zone in panel.yarn
+        ],
+        "strokes": None
+        if timeline is None
+        else {
+            "traverses": timeline.traverses,
+            "total_s": timeline.total_s,
+            "by_kind_s": {kind.words: seconds for kind, seconds in timeline.seconds_by_kind().items()},
+            "kind": timeline.kind,
+            "needles": timeline.needles,
+            "feeds": timeline.feeds,
+            "seconds": timeline.seconds,
+        },
+    }
+
+
+def _pricing(pricing: Pricing) -> dict[str, Any]:
+    return {
+        "sheet": pricing.sheet.as_dict(),
+        "inputs": pricing.inputs.as_dict(),
+        "spread": pricing.spread.as_dict(),
+        "spread_by_draws": pricing.drawn.as_dict(),
+        "law": pricing.law.as_dict(),
+        "quantity_breaks": [each.as_dict() for each in pricing.breaks],
+        "meets_target": pricing.meets_target.as_dict() if pricing.meets_target else None,
+        "yarn_orders": [order.as_dict() for order in pricing.yarn_orders],
+    }
+
+
+def _figures(figures: Mapping[str, Figure]) -> dict[str, Any]:
+    return {key: figure.as_dict() for key, figure in figures.items()}
+
+
+def _maybe(figure: Figure | None) -> dict[str, Any] | None:
+    return figure.as_dict() if figure else None

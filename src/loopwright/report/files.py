@@ -1,0 +1,82 @@
+"""Putting a study away: JSON and the HTML sheet in a folder, whole or not at all.
+
+In: `StyleStudy`, folder. Out: paths. Everything is computed before the first byte is written; every file is written
+beside its place and moved in one step, so a full disk or a kill leaves no half file.
+"""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from pathlib import Path
+
+import orjson
+
+from loopwright.draw.panel import panels_picture
+from loopwright.draw.price import price_bar, price_line, quantity_curve, share_bars
+from loopwright.draw.strokes import strokes_picture
+from loopwright.garment.outline import wanted_outlines
+from loopwright.problems import Problem
+from loopwright.report.document import study_document
+from loopwright.report.page import page
+from loopwright.report.sheet import sheet_of
+from loopwright.study.study import StyleStudy
+
+
+def study_json(study: StyleStudy) -> bytes:
+    """The study as JSON, indented, keys as documented in the README."""
+    return orjson.dumps(study_document(study), option=orjson.OPT_INDENT_2 | orjson.OPT_SERIALIZE_NUMPY) + b"\n"
+
+
+def study_page(study: StyleStudy) -> str:
+    """The study as one HTML page with its pictures."""
+    return page(sheet_of(study, pictures=pictures(study)))
+
+
+def pictures(study: StyleStudy) -> dict[str, str]:
+    """SVG texts of everything that can be drawn, by name."""
+    drawn: dict[str, str] = {}
+    base, pricing, targets = study.base, study.pricing, study.style.targets
+    if base is not None:
+        drawn["panels"] = panels_picture(
+            [panel.plan for panel in base.panels], size=base.size, wanted=wanted_outlines(base.plan.measures)
+        )
+        timed = [(panel.plan.name, panel.plan.pieces, panel.timeline) for panel in base.panels if panel.timeline]
+        if timed:
+            drawn["strokes"] = strokes_picture(timed, size=base.size)
+    if pricing is not None:
+        breaks = {each.pieces: each.figure for each in pricing.breaks}
+        shares = {share.words: share.share for share in pricing.spread.fob.shares}
+        drawn["line"] = price_line(pricing.sheet.fob.figure, target=targets.price, quoted=targets.quoted_price)
+        drawn["bar"] = price_bar(pricing.sheet, target=targets.price)
+        drawn["curve"] = quantity_curve(pricing.law, breaks, pieces=pricing.sheet.pieces, target=targets.price)
+        drawn["shares"] = share_bars(shares)
+    return drawn
+
+
+def write_study(study: StyleStudy, folder: Path) -> tuple[Path, ...]:
+    """Write `study.json` and `sheet.html` into `folder`, which is made when it is not there.
+
+    Raises:
+        Problem: the folder cannot be written to, or is a file.
+    """
+    contents = {"study.json": study_json(study), "sheet.html": study_page(study).encode("utf-8")}
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        return tuple(_write(folder / name, data) for name, data in contents.items())
+    except OSError as error:
+        raise Problem(
+            f"folder {folder}", f"nothing can be written there ({error.strerror}).", tries=["another folder with --out"]
+        ) from error
+
+
+def _write(path: Path, data: bytes) -> Path:
+    handle, beside = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
+        Path(beside).replace(path)
+    except OSError:
+        Path(beside).unlink(missing_ok=True)
+        raise
+    return path

@@ -1,0 +1,267 @@
+"""The tables of the sheet, from finished values to cells; no arithmetic of the trade happens here."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from loopwright.fabric.fabric import Fabric
+from loopwright.figure import Figure, plain
+from loopwright.garment.measures import words_of
+from loopwright.report.blocks import Block, Cell, Steps, Table
+from loopwright.shaping.knitdown import knit_down
+from loopwright.shaping.limits import panels_that_fit_side_by_side
+from loopwright.shaping.panel import Work
+from loopwright.study.knitting import PANEL_ZONES, PanelStudy, SizeStudy
+from loopwright.study.pricing import Pricing
+from loopwright.study.study import StyleStudy
+
+_FABRIC_ROWS = (
+    ("loop_length_mm", "Loop length"),
+    ("wales_per_cm", "Wales, visible"),
+    ("courses_per_cm", "Courses, visible"),
+    ("needles_per_cm", "Needle places"),
+    ("tightness_sqrt_tex_per_cm", "Tightness factor"),
+    ("tightness_over_jam", "Tightness over jamming"),
+    ("mass_g_per_m2", "Mass"),
+    ("thickness_mm", "Thickness at 1 kPa"),
+    ("porosity", "Porosity"),
+    ("optical_cover", "Optical cover"),
+    ("spirality_percent", "Spirality after washing"),
+    ("width_stretch_percent", "Width stretch, 2.5 N/cm"),
+    ("length_stretch_percent", "Length stretch, 2.5 N/cm"),
+    ("length_change_from_dry_percent", "Length change from dry-relaxed"),
+    ("width_change_from_dry_percent", "Width change from dry-relaxed"),
+    ("side_curl_rank", "Curl of side edges"),
+    ("run_risk", "Run risk"),
+)
+
+
+def distinct_fabrics(study: StyleStudy) -> dict[str, Fabric]:
+    """Fabrics that differ, under the names of their zones together ("body, sleeve")."""
+    zones: dict[tuple[object, ...], list[str]] = {}
+    for zone, fabric in study.fabrics.items():
+        key = (fabric.structure.key, fabric.yarn.name, fabric.geometry.loop_length_mm.value, fabric.mass.value)
+        zones.setdefault(key, []).append(zone)
+    return {", ".join(names): study.fabrics[names[0]] for names in zones.values()}
+
+
+def fabric_table(study: StyleStudy) -> Table:
+    """Figures of every distinct fabric side by side."""
+    cloth = distinct_fabrics(study)
+    head = ("Fabric", *(f"{zones}: {fabric.structure.name}" for zones, fabric in cloth.items()))
+    rows = tuple((label, *(fabric.figures()[key] for fabric in cloth.values())) for key, label in _FABRIC_ROWS)
+    return Table(head, rows)
+
+
+def behaviour_lines(study: StyleStudy) -> tuple[str, ...]:
+    """Curl and runs in words."""
+    lines = []
+    for zones, fabric in distinct_fabrics(study).items():
+        run = fabric.run
+        lines.append(f"{zones.capitalize()}: {fabric.curl.words}. Unroves {run.unroves}; ladders {run.ladders}.")
+    return tuple(lines)
+
+
+def size_table(study: StyleStudy) -> Table:
+    """Measures of every size, cm; graded and hand-set kept apart."""
+    table = study.size_table
+    assert table is not None
+    names = table.names
+    rows: list[tuple[Cell, ...]] = []
+    hand_set = set()
+    for row, name in enumerate(names):
+        cells = [plain(table.value_cm(size, name), 1) for size in table.sizes]
+        hand_set |= {(row, column + 1) for column, size in enumerate(table.sizes) if table.is_hand_set(size, name)}
+        rows.append((words_of(name), *cells))
+    if study.shares and study.style.order is not None:
+        pieces = study.style.order.pieces
+        rows.append(("Order, pieces", *(plain(pieces * study.shares.get(size, 0.0), 0) for size in table.sizes)))
+    return Table(
+        ("Measure, cm", *table.sizes),
+        tuple(rows),
+        caption="Bold with a bar: set by hand, the grade leaves it alone." if hand_set else "",
+        base=table.sizes.index(table.base_size) + 1,
+        hand_set=frozenset(hand_set),
+    )
+
+
+def panel_table(study: StyleStudy) -> Table:
+    """Needles and courses of every panel in every size."""
+    rows: list[tuple[Cell, ...]] = []
+    for size in study.sizes:
+        for panel in size.panels:
+            plan = panel.plan
+            rows.append(
+                (
+                    f"{size.size} {plan.name}" + (f" × {plan.pieces}" if plan.pieces > 1 else ""),
+                    plain(plan.rib_needles, 0),
+                    plain(plan.widest, 0),
+                    plain(plan.rib_courses, 0),
+                    plain(plan.courses, 0),
+                    plain(plan.length_cm, 1),
+                    plain(panel.grams, 1),
+                    plain(panel.timeline.total_s / 60, 1) if panel.timeline else "",
+                    _side_by_side(study, panel),
+                )
+            )
+    head = ("Panel", "start needles", "widest", "rib courses", "main courses", "cm long", "g", "net min", "at once")
+    return Table(head, tuple(rows))
+
+
+def _side_by_side(study: StyleStudy, panel: PanelStudy) -> str:
+    machine = study.style.machine
+    if machine is None:
+        return ""
+    fit = panels_that_fit_side_by_side(panel.plan, gauge=machine.gauge, bed_in=machine.bed_in)
+    return str(fit) if fit else "bed too narrow"
+
+
+def knit_down_blocks(study: StyleStudy, size: SizeStudy) -> Iterator[Block]:
+    """The knit-down of every panel of a size."""
+    for panel in size.panels:
+        main, rib = (study.fabrics[zone] for zone in PANEL_ZONES[panel.plan.name])
+        lines = knit_down(panel.plan, rib=knitted(rib), main=knitted(main))
+        steps = [(line.label, line.text) for line in lines]
+        steps.append(("off machine", _off_machine(panel, main, rib)))
+        steps.append(("yarn", f"{plain(panel.grams, 1)} g in one piece, waste yarn not counted"))
+        heading = f"{panel.plan.name.capitalize()}, size {size.size}"
+        yield Steps(heading, tuple(steps))
+
+
+def knitted(fabric: Fabric) -> str:
+    """A fabric as the knit-down names it: structure and loop length."""
+    return f"{fabric.structure.name}, loop {plain(fabric.geometry.loop_length_mm.value, 2)} mm"
+
+
+def _off_machine(panel: PanelStudy, main: Fabric, rib: Fabric) -> str:
+    """Length and width to look for before washing: finished over (1 + change)."""
+    plan = panel.plan
+    if not plan.courses:
+        change = rib.change_from_dry
+        width = plan.rib_needles / plan.gauge.rib_needles_per_cm / (1 + change.width_percent.value / 100)
+        return f"dry-relaxed about {plain(width, 1)} cm wide"
+    change = main.change_from_dry
+    length = plan.length_cm / (1 + change.length_percent.value / 100)
+    width = float(plan.span.max()) / plan.gauge.needles_per_cm / (1 + change.width_percent.value / 100)
+    return f"dry-relaxed about {plain(length, 1)} cm long and {plain(width, 1)} cm wide at the widest"
+
+
+def stroke_table(size: SizeStudy) -> Table:
+    """Seconds of each kind of work by panel, one garment."""
+    timed = [(panel.plan, panel.timeline) for panel in size.panels if panel.timeline is not None]
+    kinds = [kind for kind in Work if any(kind in timeline.seconds_by_kind() for _, timeline in timed)]
+    head = ("Seconds of one garment", *(_times(plan.name, plan.pieces) for plan, _ in timed), "together")
+    rows: list[tuple[Cell, ...]] = []
+    for kind in kinds:
+        each = [plan.pieces * timeline.seconds_by_kind().get(kind, 0.0) for plan, timeline in timed]
+        rows.append(
+            (kind.words.capitalize(), *(plain(seconds, 0) if seconds else "–" for seconds in each), plain(sum(each), 0))
+        )
+    totals = [plan.pieces * timeline.total_s for plan, timeline in timed]
+    rows.append(("Together", *(plain(seconds, 0) for seconds in totals), plain(sum(totals), 0)))
+    return Table(head, tuple(rows), strong=frozenset({len(rows) - 1}))
+
+
+def _times(name: str, pieces: int) -> str:
+    return f"{name} × {pieces}" if pieces > 1 else name
+
+
+def minutes_by_size(study: StyleStudy) -> Table:
+    """Net and standard minutes, yarn and make-up of every size."""
+    rows = tuple(
+        (size.size, size.net_minutes or "", size.minutes or "", size.grams, size.makeup.total) for size in study.sizes
+    )
+    return Table(("Size", "net", "with stops", "yarn", "make-up"), rows)
+
+
+def seam_table(size: SizeStudy) -> Table:
+    """Seams with their points or lengths and minutes."""
+    rows: list[tuple[Cell, ...]] = [
+        (
+            each.seam.name.capitalize(),
+            each.seam.method,
+            f"{plain(each.seam.amount, 0)} points" if each.seam.points else f"{plain(each.seam.amount, 1)} cm",
+            each.seam.code,
+            each.minutes,
+        )
+        for each in size.makeup.seams
+    ]
+    return Table(("Seam", "how", "amount", "stitch (ISO 4915)", "minutes"), tuple(rows), words=(0, 1))
+
+
+def work_table(size: SizeStudy) -> Table:
+    """Operations and groups of make-up."""
+    rows: list[tuple[Cell, ...]] = [
+        (each.operation.words.capitalize(), each.operation.group, each.minutes) for each in size.makeup.operations
+    ]
+    rows += [(f"{group.capitalize()}, all", "", minutes) for group, minutes in size.makeup.group_minutes.items()]
+    rows.append(("Together", "", size.makeup.total))
+    return Table(("Work", "group", "minutes"), tuple(rows), words=(0, 1), strong=frozenset({len(rows) - 1}))
+
+
+def cost_table(pricing: Pricing) -> Table:
+    """The cost sheet, line by line."""
+    lines = [line for line in pricing.sheet.lines if line.part == "total" or line.amount.amount]
+    rows = tuple((line.words.capitalize(), line.calculation, line.amount.text(), line.figure) for line in lines)
+    strong = frozenset(index for index, line in enumerate(lines) if line.part == "total")
+    return Table(("A piece", "how", "amount", "spread"), rows, words=(0, 1), strong=strong)
+
+
+def break_table(pricing: Pricing) -> Table:
+    """Price at other quantities."""
+    rows = tuple((plain(each.pieces, 0), each.price.text(), each.figure) for each in pricing.breaks)
+    return Table(("Pieces", "FOB", "spread"), rows)
+
+
+def share_table(pricing: Pricing) -> Table:
+    """What carries the spread of the price."""
+    rows = tuple(
+        (share.words, f"{plain(100 * share.share, 0)} %") for share in pricing.spread.fob.shares if share.share >= 0.01
+    )
+    return Table(("What carries the spread", "of the variance"), rows)
+
+
+def price_lines(pricing: Pricing) -> tuple[str, ...]:
+    """How sure the price is, said twice: propagated and drawn."""
+    straight, drawn = pricing.spread.fob, pricing.drawn.fob
+    lines = [
+        f"Standard deviation {plain(straight.sd, 2)} propagated and {plain(drawn.sd, 2)} by draws; "
+        f"eight in ten between {straight.p10.text()} and {straight.p90.text()}.",
+    ]
+    if pricing.meets_target is not None:
+        lines.append(pricing.meets_target.words)
+    lines.append("Rates that you did not give are an invented example; see the assumptions.")
+    return tuple(lines)
+
+
+def yarn_table(study: StyleStudy) -> Table:
+    """Every yarn at the needle."""
+    rows: list[tuple[Cell, ...]] = []
+    for yarn in study.yarns.values():
+        counts = yarn.counts()
+        rows.append((yarn.name, yarn.count.label, yarn.blend.label, counts["tex"], counts["Nm"], yarn.diameter_mm))
+    return Table(("Yarn", "count", "fibre", "at the needle", "metric", "diameter"), tuple(rows), words=(0, 1, 2))
+
+
+def yarn_order_table(pricing: Pricing) -> Table:
+    """Yarn to buy, by colour."""
+    rows: tuple[tuple[Cell, ...], ...] = tuple(
+        (order.yarn, order.colour, _kg(order.kg), plain(order.cones, 0)) for order in pricing.yarn_orders
+    )
+    return Table(("Yarn to buy", "colour", "with losses", "cones of 1 kg"), rows, words=(0, 1))
+
+
+def _kg(figure: Figure) -> Figure:
+    return figure
+
+
+def inspection_table(study: StyleStudy) -> Table:
+    """Sampling plans of the final inspection."""
+    rows: list[tuple[Cell, ...]] = []
+    for name, plan in study.inspection.items():
+        how = "every piece" if plan.inspect_all else f"{plan.sample_pieces} pieces"
+        rows.append(
+            (f"{name.capitalize()}, AQL {plan.aql_percent:g}", plan.letter, how, str(plan.accept), str(plan.reject))
+        )
+    head = ("Final inspection (ISO 2859-1, level II)", "letter", "sample", "accept", "reject")
+    return Table(head, tuple(rows))

@@ -1,0 +1,157 @@
+"""What needs the developer: findings that join several parts of a study, each with both numbers and what to try.
+
+In: worked sizes, fabrics, price. Out: findings. Findings of one part (gauge, jam, bed, cap, rounding) come from that
+part; here are those that need more than one. Source: production reference 1.8, 6, 7.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from loopwright.fabric.fabric import Fabric
+from loopwright.figure import plain
+from loopwright.makeup.dial import dial_for_gauge, draw_findings, points_per_cm
+from loopwright.problems import Finding, Sign
+from loopwright.shaping.plan import GarmentPlan
+from loopwright.study.pricing import Pricing
+from loopwright.study.style import Style
+
+
+def neck_findings(plan: GarmentPlan, band: Fabric, minimum_cm: float, dial: float | None) -> list[Finding]:
+    """Whether the neck opens over a head: the band's own stretch, and the linked seam."""
+    girth = plan.band_girth_cm
+    need = 100 * (minimum_cm / girth - 1)
+    stretch = band.stretch.width_percent
+    where = f"neckband, size {plan.size}"
+    sentence = (
+        f"The neckband lies {plain(girth, 1)} cm round and must open to {plain(minimum_cm, 0)}: a stretch of "
+        f"{plain(max(need, 0), 0)} %; {band.structure.name} gives {plain(stretch.low, 0)} to {plain(stretch.high, 0)} %."
+    )
+    tries = ("a wider neck", "more needles in the band", "a slacker rib")
+    if need > stretch.high:
+        sign = Sign.STOPS
+    elif need > stretch.low:
+        sign = Sign.DECIDE
+    else:
+        sign, tries = Sign.HOLDS, ()
+    found = [Finding(sign, where, sentence, tries, weight=need / stretch.value, source=stretch.why.source)]
+    if dial is not None:
+        seam = plan.band.rib_needles / points_per_cm(dial)
+        if seam < minimum_cm:
+            more = 100 * (minimum_cm / seam - 1)
+            text = (
+                f"The linked neck seam has {plan.band.rib_needles} points on a {plain(dial, 0)}-point dial, "
+                f"{plain(seam, 1)} cm; to reach {plain(minimum_cm, 0)} its chain must give {plain(more, 0)} %."
+            )
+            sign = Sign.DECIDE if more > SEAM_GIVES_PERCENT else Sign.KNOW
+            found.append(
+                Finding(sign, where, text, ("link slack", "a coarser dial", "a two-thread chain"), weight=more / 100)
+            )
+    return found
+
+
+SEAM_GIVES_PERCENT = 30.0  # prior: a slack linking chain opens about this much before it strains
+
+
+def linking_findings(style: Style, fabrics: Mapping[str, Fabric]) -> list[Finding]:
+    """Whether the usual linking dial suits the fabric."""
+    dial = linking_dial(style)
+    if dial is None:
+        return []
+    wales = fabrics["body"].geometry.needles_per_cm.value
+    return list(draw_findings(wales_per_cm=wales, dial_points_per_inch=dial))
+
+
+def linking_dial(style: Style) -> float | None:
+    """Points per inch of the linking dial: named, or the usual one for the gauge."""
+    if style.construction.linking_dial is not None:
+        return float(style.construction.linking_dial)
+    return dial_for_gauge(style.machine.gauge) if style.machine else None
+
+
+def price_findings(style: Style, pricing: Pricing) -> list[Finding]:
+    """The price against the developer's target and a factory's quote."""
+    return list(_price(style, pricing))
+
+
+def _price(style: Style, pricing: Pricing) -> Iterator[Finding]:
+    fob = pricing.sheet.fob
+    price, currency = float(fob.amount.amount), pricing.sheet.currency
+    target, quoted = style.targets.price, style.targets.quoted_price
+    if target is not None and pricing.drawn.fob.chance is not None:
+        chance = chance_words(pricing.drawn.fob.chance)
+        over = price - target
+        first = pricing.spread.fob.shares[0].words if pricing.spread.fob.shares else "nothing"
+        side = "over" if over > 0 else "under"
+        sentence = (
+            f"The price of {plain(price, 2)} {currency} is {plain(abs(over), 2)} {side} your target of {plain(target, 2)}; "
+            f"it is met in {chance}. What is least sure in it: {first}."
+        )
+        tries = (
+            [f"{pricing.meets_target.pieces} pieces"] if pricing.meets_target and pricing.meets_target.pieces else []
+        )
+        sign = Sign.DECIDE if over > 0 else Sign.HOLDS
+        consequence = f"{'+' if over > 0 else '−'}{plain(abs(over), 2)} {currency}"
+        yield Finding(sign, "price", sentence, tuple(tries), consequence, abs(over) / target if target else 0.0)
+    if quoted is not None:
+        fits = round(pricing.law.fixed / (quoted - pricing.law.variable)) if quoted > pricing.law.variable else None
+        inside = fob.figure.low <= quoted <= fob.figure.high
+        reading = f" It would fit an order of {plain(fits, 0)} pieces." if fits and not inside else ""
+        sentence = (
+            f"The factory asks {plain(quoted, 2)} {currency}; our reading is {plain(price, 2)}, nine in ten between "
+            f"{plain(fob.figure.low, 2)} and {plain(fob.figure.high, 2)}.{reading}"
+        )
+        sign = Sign.KNOW if inside else Sign.DECIDE
+        yield Finding(sign, "price", sentence, ("ask which minutes and which programming they count",), weight=0.1)
+
+
+def chance_words(chance: float) -> str:
+    """A chance as a person says it; under 1 and over 99 are words.
+
+    >>> chance_words(0.184), chance_words(0.999), chance_words(0.002)
+    ('18 of 100 cases', 'nearly every case', 'hardly any case')
+    """
+    if chance > 0.99:
+        return "nearly every case"
+    if chance < 0.01:
+        return "hardly any case"
+    return f"{100 * chance:.0f} of 100 cases"
+
+
+def target_findings(style: Style, minutes: float | None, grams: float) -> list[Finding]:
+    """Minutes and mass against the developer's limits."""
+    found = []
+    if style.targets.minutes is not None and minutes is not None and minutes > style.targets.minutes:
+        sentence = f"Knitting takes {plain(minutes, 1)} minutes; your limit is {plain(style.targets.minutes, 1)}."
+        tries = ("three needles at each narrowing", "a machine with more systems", "a coarser gauge")
+        found.append(Finding(Sign.DECIDE, "knitting", sentence, tries, weight=minutes / style.targets.minutes - 1))
+    if style.targets.piece_mass_g is not None and grams > style.targets.piece_mass_g:
+        sentence = f"A piece takes {plain(grams, 0)} g; your limit is {plain(style.targets.piece_mass_g, 0)}."
+        tries = ("a finer yarn", "a longer loop", "shorter ribs")
+        found.append(Finding(Sign.DECIDE, "yarn", sentence, tries, weight=grams / style.targets.piece_mass_g - 1))
+    return found
+
+
+def once_per_place(findings: Sequence[Finding], sizes: Sequence[str]) -> list[Finding]:
+    """Findings that repeat from size to size, said once for all sizes they hold in, in the words of the worst one."""
+    groups: dict[tuple[str, Sign], list[Finding]] = {}
+    for finding in findings:
+        groups.setdefault((_without_size(finding.where, sizes), finding.sign), []).append(finding)
+    return [_merged(group) for group in groups.values()]
+
+
+def _without_size(where: str, sizes: Sequence[str]) -> str:
+    for size in sizes:
+        where = where.removesuffix(f", size {size}")
+    return where
+
+
+def _merged(group: Sequence[Finding]) -> Finding:
+    worst = max(group, key=lambda finding: finding.weight)
+    others = [
+        finding.where.rpartition("size ")[2] for finding in group if finding is not worst and "size" in finding.where
+    ]
+    if not others:
+        return worst
+    sentence = f"{worst.sentence} The same in {', '.join(others)}."
+    return Finding(worst.sign, worst.where, sentence, worst.tries, worst.consequence, worst.weight, worst.source)

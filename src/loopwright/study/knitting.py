@@ -1,0 +1,194 @@
+"""One size worked through: needles and courses, strokes, yarn, seams and make-up minutes.
+
+In: measures of the size, fabrics of the zones, machine, rules. Out: `SizeStudy`. Not covered: price (`pricing`), the
+size mix (`study`). The seams come from the knit-down itself: points where loops meet loops, centimetres along wales.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from loopwright.fabric.fabric import Fabric
+from loopwright.figure import Figure, Term, exact, linear, power_law
+from loopwright.garment.measures import Measures
+from loopwright.machine.machine import VBed
+from loopwright.machine.minutes import Slopes, net_minutes, slopes, standard_minutes, total
+from loopwright.machine.timeline import Timeline, panel_timeline
+from loopwright.makeup.minutes import MakeupSheet, makeup_minutes
+from loopwright.makeup.seams import Seam
+from loopwright.shaping.consumption import ZoneYarn, panel_yarn
+from loopwright.shaping.panel import PanelPlan
+from loopwright.shaping.plan import GarmentPlan, ZoneGauges, plan_garment
+from loopwright.shaping.rules import ShapingRules
+
+# panel: (zone of its main fabric, zone of its rib)
+PANEL_ZONES = {
+    "back": ("body", "hem"),
+    "front": ("body", "hem"),
+    "sleeve": ("sleeve", "cuff"),
+    "neckband": ("neckband", "neckband"),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class PanelStudy:
+    """One panel of one size: its plan, its strokes (none without a machine), its yarn by zone."""
+
+    plan: PanelPlan
+    timeline: Timeline | None
+    yarn: tuple[ZoneYarn, ...]
+
+    @property
+    def grams(self) -> float:
+        """Yarn in one piece, g."""
+        return sum(zone.grams for zone in self.yarn)
+
+
+@dataclass(frozen=True, slots=True)
+class SizeStudy:
+    """One size worked through. Minutes are none without a machine."""
+
+    size: str
+    plan: GarmentPlan
+    panels: tuple[PanelStudy, ...]
+    strokes: Slopes | None
+    net_minutes: Figure | None
+    minutes: Figure | None
+    grams: Figure
+    grams_by_yarn: Mapping[str, Figure]
+    seams: tuple[Seam, ...]
+    makeup: MakeupSheet
+
+
+def zone_gauges(fabrics: Mapping[str, Fabric]) -> ZoneGauges:
+    """Needle places and courses per cm of every zone."""
+    pairs = {
+        name: (fabric.geometry.needles_per_cm.value, fabric.geometry.courses_per_cm.value)
+        for name, fabric in fabrics.items()
+    }
+    return ZoneGauges(**pairs)
+
+
+def study_size(
+    size: str,
+    measures: Measures,
+    fabrics: Mapping[str, Fabric],
+    rules: ShapingRules,
+    machine: VBed | None,
+    *,
+    band_is_doubled: bool,
+    own_makeup: Mapping[str, float],
+    makeup_counts: Mapping[str, int],
+    gauges: ZoneGauges,
+) -> SizeStudy:
+    """Work one size through.
+
+    Raises:
+        Problem: a panel of this size cannot be made, or a make-up operation is not known.
+    """
+    plan = plan_garment(measures, gauges, rules, size, band_is_doubled=band_is_doubled)
+    panels = tuple(_panel(panel, fabrics, machine) for panel in plan.panels)
+    strokes = _strokes(panels, machine)
+    seams = seams_of(plan)
+    return SizeStudy(
+        size=size,
+        plan=plan,
+        panels=panels,
+        strokes=strokes,
+        net_minutes=net_minutes("net knitting minutes", strokes, machine) if strokes and machine else None,
+        minutes=standard_minutes("knitting minutes", strokes, machine) if strokes and machine else None,
+        grams=piece_grams(panels, fabrics),
+        grams_by_yarn=_grams_by_yarn(panels, fabrics),
+        seams=seams,
+        makeup=makeup_minutes(seams, own_makeup, counts=makeup_counts),
+    )
+
+
+def _panel(panel: PanelPlan, fabrics: Mapping[str, Fabric], machine: VBed | None) -> PanelStudy:
+    main_zone, rib_zone = PANEL_ZONES[panel.name]
+    main, rib = fabrics[main_zone], fabrics[rib_zone]
+    timeline = panel_timeline(panel, main.structure, rib.structure, machine) if machine else None
+    return PanelStudy(panel, timeline, panel_yarn(panel, main, rib, main_zone=main_zone, rib_zone=rib_zone))
+
+
+def _strokes(panels: Sequence[PanelStudy], machine: VBed | None) -> Slopes | None:
+    if machine is None:
+        return None
+    timed = [(each.timeline, each.plan.pieces) for each in panels]
+    return total([slopes(timeline, machine).times(pieces) for timeline, pieces in timed if timeline is not None])
+
+
+def piece_grams(panels: Sequence[PanelStudy], fabrics: Mapping[str, Fabric]) -> Figure:
+    """Mass of a garment as knitted, g: yarn of all panels by zone; each zone is as sure as its fabric's mass."""
+    by_zone = _grams_by_zone(panels)
+    terms = [Term(zone, _zone_figure(zone, grams, fabrics[zone])) for zone, grams in by_zone.items()]
+    return linear(
+        "mass of a piece",
+        sum(by_zone.values()),
+        "g",
+        terms,
+        words="loops of the knit-down × loop length × count, zone by zone; as sure as the fabric's mass",
+        formula="m = Σ loops·l·T / 10⁶",
+        source="eq 5.4",
+    )
+
+
+def _grams_by_zone(panels: Sequence[PanelStudy]) -> dict[str, float]:
+    grams: dict[str, float] = {}
+    for panel in panels:
+        for zone in panel.yarn:
+            grams[zone.zone] = grams.get(zone.zone, 0.0) + panel.plan.pieces * zone.grams
+    return grams
+
+
+def _zone_figure(zone: str, grams: float, fabric: Fabric) -> Figure:
+    words = f"loops of the {zone} × loop length × count"
+    return power_law(f"yarn in {zone}", grams, "g", [Term("M", fabric.mass)], words=words, formula="Σ loops·l·T")
+
+
+def _grams_by_yarn(panels: Sequence[PanelStudy], fabrics: Mapping[str, Fabric]) -> dict[str, Figure]:
+    zones = _grams_by_zone(panels)
+    names = dict.fromkeys(fabrics[zone].yarn.name for zone in zones)
+    found = {}
+    for name in names:
+        parts = {zone: grams for zone, grams in zones.items() if fabrics[zone].yarn.name == name}
+        terms = [Term(zone, _zone_figure(zone, grams, fabrics[zone])) for zone, grams in parts.items()]
+        found[name] = linear(
+            f"{name} in a piece", sum(parts.values()), "g", terms, words="its zones together", formula="Σ zones"
+        )
+    return found
+
+
+def seams_of(plan: GarmentPlan) -> tuple[Seam, ...]:
+    """The seams of a set-in pullover, measured on its own knit-down."""
+    side_cm = plan.counts.body / plan.back.gauge.courses_per_cm + plan.back.rib_length_cm
+    sleeve = plan.sleeve
+    underarm_cm = sleeve.section("sleeve").courses / sleeve.gauge.courses_per_cm + sleeve.rib_length_cm
+    return (
+        Seam("shoulders", "back to front", "loop to loop", points=plan.counts.shoulder_needles, count=2),
+        Seam("neckband", "band to neck", "loop to loop", points=plan.band.rib_needles),
+        Seam("armholes", "sleeve to body", "along a wale", length_cm=2 * plan.armhole_edge_cm, count=2),
+        Seam("sides", "back to front", "along a wale", length_cm=side_cm, count=2),
+        Seam("underarms", "sleeve to itself", "along a wale", length_cm=underarm_cm, count=2),
+    )
+
+
+def weighted(name: str, parts: Sequence[tuple[float, Figure]], unit: str) -> Figure:
+    """Mean over the size mix: the sizes share their settings, so their spreads are alike and do not average out."""
+    weight = sum(share for share, _ in parts)
+    if weight <= 0:
+        raise ValueError("a size mix with no pieces")
+    value = sum(share * figure.value for share, figure in parts) / weight
+    largest = max(parts, key=lambda part: part[0])[1]
+    if value == 0 or largest.value == 0:
+        return exact(name, value, unit, words="mean over the size mix")
+    return power_law(
+        name,
+        value,
+        unit,
+        [Term(largest.name, largest)],
+        words="mean over the sizes as ordered",
+        formula=largest.why.formula,
+        source=largest.why.source,
+    )

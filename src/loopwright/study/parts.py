@@ -1,0 +1,233 @@
+"""From the style document to the values of the trade: yarns, fabrics of the zones, machine, shaping rules, rates.
+
+In: `Style`. Out: domain values. What the style left out takes a stated default, and the default is listed as an
+assumption. Each function raises `Problem` for its own part only, so that the rest of the study goes on.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+
+from loopwright.fabric.fabric import Fabric, fabric_of
+from loopwright.fabric.geometry import SwatchCounts
+from loopwright.fabric.tightness import loop_length_mm_for_tightness
+from loopwright.figure import Figure, State, Term, entered, power_law
+from loopwright.machine.machine import VBed, calibrate, timed_figures, v_bed
+from loopwright.problems import Problem
+from loopwright.shaping.rules import ShapingRules, usual_rules
+from loopwright.structure.library import Structure, find_structure, structure_from
+from loopwright.study.style import Construction, Machine, Style, SwatchSpec, YarnSpec, Zone
+from loopwright.units import quantity
+from loopwright.yarn.twist import Twist
+from loopwright.yarn.yarn import Yarn, yarn_from_words
+
+ZONES = ("body", "hem", "sleeve", "cuff", "neckband")
+FOLLOWS = {"sleeve": "body", "cuff": "hem", "neckband": "hem"}  # a zone left out is made like this one
+USUAL_GAUGE = 12.0  # for shaping defaults while no machine is named
+
+
+@dataclass(slots=True)
+class Assumptions:
+    """What the study took because the style did not say; each line names the field that replaces it."""
+
+    lines: dict[str, str] = field(default_factory=dict)
+
+    def note(self, field_name: str, words: str) -> None:
+        """Remember an assumption once."""
+        self.lines.setdefault(field_name, words)
+
+
+def yarn_of(key: str, spec: YarnSpec) -> Yarn:
+    """A yarn from its words.
+
+    Raises:
+        Problem: the count is ambiguous, the fibre is not known, a twist is impossible.
+    """
+    twist = Twist(spec.singles_twist_tpm, spec.singles_direction, spec.fold_twist_tpm, spec.fold_direction)
+    try:
+        return yarn_from_words(
+            spec.count,
+            name=spec.name or key,
+            fibre=_fibre_words(spec),
+            spinning=spec.spinning or "",
+            ends=spec.ends,
+            twist=None if twist == Twist() else twist,
+        )
+    except Problem as problem:
+        raise problem.at(f"yarns.{key}") from None
+
+
+def _fibre_words(spec: YarnSpec) -> str:
+    if isinstance(spec.fibres, dict):
+        return " ".join(f"{percent:g} {name}" for name, percent in spec.fibres.items())
+    return spec.fibres or ""
+
+
+def zone_of(style: Style, name: str, assumptions: Assumptions) -> Zone:
+    """A zone as the style names it, or as the zone it follows, or as a plain pullover has it."""
+    if name in style.zones:
+        return style.zones[name]  # type: ignore[index]
+    if name in FOLLOWS:
+        return zone_of(style, FOLLOWS[name], assumptions)
+    structure = "plain" if name == "body" else "rib-2x1"
+    assumptions.note(f"zones.{name}", f"{name} is taken as {structure} in the first yarn")
+    return Zone(structure=structure)
+
+
+def zone_fabric(
+    style: Style, name: str, yarns: Mapping[str, Yarn], assumptions: Assumptions, *, gauge: float | None
+) -> Fabric:
+    """The fabric of a zone.
+
+    Raises:
+        Problem: no yarn, an unknown structure, or a loop length that contradicts itself.
+    """
+    zone = zone_of(style, name, assumptions)
+    place = f"zones.{name}"
+    try:
+        structure = zone_structure(style, zone)
+        yarn = _zone_yarn(zone, yarns, place, assumptions)
+        return fabric_of(
+            structure,
+            yarn,
+            _loop_length(zone, yarn, place),
+            State(style.state),
+            gauge=gauge,
+            swatch=swatch_counts(zone.swatch, structure, place) if zone.swatch else None,
+            own_lengths_mm=zone.other_loops_mm,
+            place=name,
+        )
+    except Problem as problem:
+        raise problem if problem.where.startswith("zones") else problem.at(place) from None
+
+
+def zone_structure(style: Style, zone: Zone) -> Structure:
+    """The structure of a zone: the style's own notation first, then the library by any trade name."""
+    if zone.structure in style.structures:
+        spec = style.structures[zone.structure]
+        entry = {**spec.model_dump(), "name": spec.name or zone.structure}
+        return structure_from(zone.structure, entry)
+    return find_structure(zone.structure)
+
+
+def _zone_yarn(zone: Zone, yarns: Mapping[str, Yarn], place: str, assumptions: Assumptions) -> Yarn:
+    if zone.yarn is not None:
+        if zone.yarn not in yarns:
+            known = ", ".join(yarns) or "none yet"
+            raise Problem(f"{place}.yarn", f"“{zone.yarn}” is no yarn of this style.", limit=f"yarns here: {known}")
+        return yarns[zone.yarn]
+    if not yarns:
+        raise Problem(place, "no yarn is named.", tries=['[yarns.main] with count = "2/30 Nm merino"'])
+    first = next(iter(yarns))
+    if len(yarns) > 1:
+        assumptions.note(f"{place}.yarn", f"{place.removeprefix('zones.')} is knitted in the first yarn, {first}")
+    return yarns[first]
+
+
+def _loop_length(zone: Zone, yarn: Yarn, place: str) -> Figure | None:
+    """The loop length that the zone names by length or by tightness; the swatch's own otherwise; none when open."""
+    if zone.loop_length_mm is not None and zone.tightness is not None:
+        raise Problem(place, "both a loop length and a tightness are named.", tries=["keep one of the two"])
+    if zone.loop_length_mm is not None:
+        return entered("loop length", zone.loop_length_mm, "mm")
+    if zone.tightness is not None:
+        tightness = entered("tightness factor", zone.tightness, "√tex/cm")
+        length = loop_length_mm_for_tightness(count_tex=yarn.tex.value, tightness=zone.tightness)
+        terms = [Term("T", yarn.tex, 0.5), Term("K", tightness, -1)]
+        return power_law("loop length", length, "mm", terms, words="from the tightness wanted", formula="l = 10·√T / K")
+    if zone.swatch is not None:
+        return entered("loop length", zone.swatch.loop_length_mm, "mm", words=f"as {zone.swatch.name} was knitted")
+    return None
+
+
+def swatch_counts(spec: SwatchSpec, structure: Structure, place: str) -> SwatchCounts:
+    """Counts of a swatch per visible wale, whichever way the person counted.
+
+    Raises:
+        Problem: neither or both of the two ways to count the width are given.
+    """
+    if (spec.wales_per_cm is None) == (spec.needles_per_cm is None):
+        raise Problem(
+            f"{place}.swatch",
+            "the width is counted once: as visible wales or as needle places.",
+            tries=["wales_per_cm = 6.5", "needles_per_cm = 6.9 for a rib counted over all its needles"],
+        )
+    anatomy = structure.anatomy
+    wales = spec.wales_per_cm or (spec.needles_per_cm or 0) * anatomy.visible_wales / anatomy.needles
+    return SwatchCounts(
+        spec.name,
+        wales,
+        spec.courses_per_cm,
+        spec.loop_length_mm,
+        State(spec.state),
+        spec.mass_g_per_m2,
+        spec.thickness_mm,
+    )
+
+
+def machine_of(spec: Machine) -> VBed:
+    """The machine with its settings: given, timed, or the trade's defaults.
+
+    Raises:
+        Problem: timed panels that contradict each other.
+    """
+    given = {
+        "speed_plain": spec.speed_m_per_s,
+        "overrun": spec.overrun_m,
+        "reversal": spec.reversal_s,
+        "running_share": spec.running_share,
+    }
+    machine = v_bed(
+        gauge=spec.gauge,
+        bed_in=spec.bed_in,
+        systems=spec.systems,
+        carriers=spec.carriers,
+        settings={name: value for name, value in given.items() if value is not None},
+    )
+    if not spec.timed:
+        return machine
+    timed = [(each.needles, each.seconds) for each in spec.timed]
+    found = timed_figures(calibrate(timed, gauge=spec.gauge, overrun_m=machine.overrun.value))
+    return replace(machine, speed_plain=found["speed_plain"], reversal=found["reversal"])
+
+
+def rules_of(spec: Construction, gauge: float | None) -> ShapingRules:
+    """Shaping rules: the trade's for the gauge, with what the style sets in their place."""
+    usual = usual_rules(gauge or USUAL_GAUGE)
+    named = ("narrow_needles", "widen_needles", "courses_between", "mark_needles", "fashioning", "armhole_base_cm")
+    named += ("cap_ease_cm", "band_pick_up")
+    given = {name: value for name in named if (value := getattr(spec, name)) is not None}
+    return replace(usual, **given)
+
+
+def fabric_from_words(
+    structure: str,
+    yarn_words: str,
+    *,
+    loop_length: str | None = None,
+    tightness: float | None = None,
+    state: str = "fully-relaxed",
+    gauge: float | None = None,
+) -> Fabric:
+    """A fabric from trade words, as the command line gives them.
+
+    Raises:
+        Problem: a word that is not understood, or a length and a tightness that contradict each other.
+    """
+    made = find_structure(structure)
+    yarn = yarn_from_words(yarn_words)
+    known = [each.value for each in State if each is not State.ON_MACHINE]
+    if state not in known:
+        raise Problem("state", f"“{state}” is no state of relaxation.", limit=", ".join(known), tries=["fully-relaxed"])
+    if gauge is not None and not 0 < gauge <= MOST_GAUGE:
+        raise Problem("gauge", f"{gauge:g} needles per inch.", limit=f"above 0, at most {MOST_GAUGE:g}", tries=["12"])
+    length = quantity(loop_length, "mm") if loop_length is not None else None
+    for name, value, most in (("loop length", length, 1000.0), ("tightness", tightness, 60.0)):
+        if value is not None and not 0 < value <= most:
+            raise Problem(name, f"{value:g} is out of reach.", limit=f"above 0, at most {most:g}")
+    zone = Zone(structure=structure, loop_length_mm=length, tightness=tightness)
+    return fabric_of(made, yarn, _loop_length(zone, yarn, "fabric"), State(state), gauge=gauge)
+
+
+MOST_GAUGE = 60.0  # finer than any needle bed

@@ -1,0 +1,182 @@
+"""The price of the style: what a mean piece of the order takes, and the rate card it meets.
+
+In: worked sizes with their shares, yarns, the style's order, rates and targets. Out: `Pricing`. Not covered: the
+arithmetic of the sheet (`cost`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from loopwright.cost.money import Money
+from loopwright.cost.piece import CostInputs, PieceInputs, YarnLine, early_quote
+from loopwright.cost.quantity import PriceLaw, Quantity, QuantityBreak, pieces_for_price, price_law, quantity_breaks
+from loopwright.cost.rates import MarginRule, RateCard, rate_card, rate_rows
+from loopwright.cost.sheet import CostSheet, cost_sheet
+from loopwright.cost.uncertainty import CostSpread, propagated_spread, sampled_spread
+from loopwright.cost.yarn_purchase import YarnOrder, usual_losses, yarn_issued, yarn_order
+from loopwright.figure import Figure, Term, entered, linear
+from loopwright.makeup.operations import GROUPS
+from loopwright.problems import Problem
+from loopwright.sources.table import Row, table
+from loopwright.study.knitting import SizeStudy, weighted
+from loopwright.study.parts import Assumptions
+from loopwright.study.style import Order, Style
+
+SEED = 20_270_914  # one seed for the draws, so that the same style gives the same sheet
+CONE_KG = 1.0  # assumed mass of a cone while none is named
+OWN_RATES = ("programming_hours",)  # rates of the style that are no rates of the card
+
+
+@dataclass(frozen=True, slots=True)
+class Pricing:
+    """The price of a mean piece, how sure it is, how it moves with quantity, and the yarn to buy by colour."""
+
+    inputs: CostInputs
+    sheet: CostSheet
+    spread: CostSpread
+    drawn: CostSpread
+    law: PriceLaw
+    breaks: tuple[QuantityBreak, ...]
+    meets_target: Quantity | None
+    yarn_orders: tuple[YarnOrder, ...]
+
+
+def price_style(
+    style: Style, order: Order, sizes: Sequence[tuple[float, SizeStudy]], assumptions: Assumptions
+) -> Pricing:
+    """Price a style from its worked sizes and their shares of the order.
+
+    Raises:
+        Problem: a yarn without a price, an unknown rate, or a rate outside its limits.
+    """
+    currency, rates = _rates(style, assumptions)
+    lines = _yarn_lines(style, sizes, currency)
+    piece = PieceInputs(
+        yarn_lines=tuple(lines),
+        knitting_minutes=_knitting(sizes),
+        makeup_minutes=_makeup(sizes),
+        programming_hours=_programming(style, len(sizes)),
+        pieces=order.pieces,
+    )
+    inputs = early_quote(CostInputs(piece, rates), firm=_firm(style))
+    sheet, law = cost_sheet(inputs), price_law(inputs)
+    target = _money(style.targets.price, currency)
+    return Pricing(
+        inputs=inputs,
+        sheet=sheet,
+        spread=propagated_spread(sheet, target),
+        drawn=sampled_spread(inputs, seed=SEED, target=target),
+        law=law,
+        breaks=quantity_breaks(inputs),
+        meets_target=pieces_for_price(law, target) if target else None,
+        yarn_orders=tuple(_orders(style, order, lines)),
+    )
+
+
+def _money(amount: float | None, currency: str) -> Money | None:
+    return None if amount is None else Money(Decimal(str(amount)), currency)
+
+
+def _rates(style: Style, assumptions: Assumptions) -> tuple[str, RateCard]:
+    given = dict(style.rates)
+    currency = str(given.pop("currency", "EUR"))
+    rule = str(given.pop("margin_rule", MarginRule.ON_PRICE))
+    if rule not in tuple(MarginRule):
+        raise Problem("rates.margin_rule", f"“{rule}” is no margin rule.", limit=" or ".join(MarginRule))
+    numbers = {name: _number(name, value) for name, value in given.items() if name not in OWN_RATES}
+    try:
+        card = rate_card(currency, numbers, margin_rule=MarginRule(rule))
+    except Problem as problem:
+        raise problem.at("rates") from None
+    for name, row in rate_rows().items():
+        if name not in numbers:
+            assumptions.note(f"rates.{name}", f"{row.text('words')}: example rate {getattr(card, name).text()}")
+    return currency, card
+
+
+def _number(name: str, value: float | str) -> float:
+    if isinstance(value, str):
+        raise Problem(f"rates.{name}", f"“{value}” is not a number.", tries=["write a number"])
+    return value
+
+
+def _firm(style: Style) -> tuple[str, ...]:
+    """What the person gave and so carries no spread of an early quote."""
+    return ("programming_hours",) if "programming_hours" in style.rates else ()
+
+
+def _yarn_lines(style: Style, sizes: Sequence[tuple[float, SizeStudy]], currency: str) -> list[YarnLine]:
+    lines = []
+    for name in sizes[0][1].grams_by_yarn:
+        key, spec = next((key, spec) for key, spec in style.yarns.items() if (spec.name or key) == name)
+        if spec.price_per_kg is None:
+            raise Problem(f"yarns.{key}", "the yarn has no price.", tries=[f"yarns.{key}.price_per_kg = 29.50"])
+        grams = weighted(f"{name} in a piece", [(share, each.grams_by_yarn[name]) for share, each in sizes], "g")
+        losses = list(usual_losses("fully fashioned"))
+        if spec.knitting_loss is not None:
+            losses[0] = entered("knitting and winding loss", spec.knitting_loss, "")
+        price = entered("yarn price", spec.price_per_kg, f"{currency}/kg")
+        lines.append(YarnLine(name, yarn_issued(grams, losses), price))
+    return lines
+
+
+def _knitting(sizes: Sequence[tuple[float, SizeStudy]]) -> Figure:
+    parts = [(share, each.minutes) for share, each in sizes if each.minutes is not None]
+    if not parts:
+        raise Problem("machine", "knitting cannot be priced without a machine.", tries=["[machine] with gauge = 12"])
+    return weighted("knitting minutes", parts, "min")
+
+
+def _makeup(sizes: Sequence[tuple[float, SizeStudy]]) -> dict[str, Figure]:
+    return {
+        group: weighted(group, [(share, each.makeup.group_minutes[group]) for share, each in sizes], "min")
+        for group in GROUPS
+    }
+
+
+def _programming(style: Style, sizes: int) -> Figure:
+    """Programming hours: given, or the trade's for a new shape and its further sizes."""
+    if "programming_hours" in style.rates:
+        return entered("programming hours", _number("programming_hours", style.rates["programming_hours"]), "h")
+    rows = table(__package__, "programming").by("work")
+    parts: list[tuple[Row, float]] = [(rows["new_shape"], 1), (rows["extra_size"], sizes - 1)]
+    structures = {style.zones[zone].structure for zone in style.zones}
+    if any("jacquard" in name or "birdseye" in name for name in structures):
+        parts.append((rows["jacquard"], 1))
+    if any("lace" in name or "pointelle" in name for name in structures):
+        parts.append((rows["transfers"], 1))
+    terms = [
+        Term("h", row.figure(row.text("work").replace("_", " "), "hours", "h", words="common practice"), count)
+        for row, count in parts
+        if count
+    ]
+    value = sum(term.figure.value * term.weight for term in terms)
+    words = f"a new shape and {sizes - 1} further sizes; weak, ask the factory"
+    return linear("programming hours", value, "h", terms, words=words, source=rows["new_shape"].source)
+
+
+def _orders(style: Style, order: Order, lines: Sequence[YarnLine]) -> list[YarnOrder]:
+    colours = order.colours or []
+    total = sum(colour.share for colour in colours) or 1.0
+    split = _pieces_by_colour(order.pieces, [colour.share / total for colour in colours]) if colours else [order.pieces]
+    names = [colour.name for colour in colours] or ["one colour"]
+    feeders = style.machine.systems if style.machine else 1
+    return [
+        yarn_order(line.name, colour, kg_per_piece=line.kg, pieces=pieces, cone_kg=CONE_KG, feeders=feeders)
+        for line in lines
+        for colour, pieces in zip(names, split, strict=True)
+        if pieces
+    ]
+
+
+def _pieces_by_colour(pieces: int, shares: Sequence[float]) -> list[int]:
+    """Whole pieces of each share, the largest remainders first."""
+    exact_counts = [pieces * share for share in shares]
+    whole = [int(count) for count in exact_counts]
+    by_remainder = sorted(range(len(shares)), key=lambda index: whole[index] - exact_counts[index])
+    for index in by_remainder[: pieces - sum(whole)]:
+        whole[index] += 1
+    return whole

@@ -1,0 +1,300 @@
+"""`study_style(style) -> StyleStudy`: the one place where the domains meet. Pure: no file, clock, network or database.
+
+It reads like a table of contents: yarns, fabrics, sizes, panels, strokes, make-up, price, findings, cautions. A part
+that cannot be computed becomes a finding that stops it; the rest goes on, and what was taken is listed as assumptions.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from loopwright.cost.planning import work_hours
+from loopwright.fabric.fabric import Fabric
+from loopwright.figure import Figure
+from loopwright.garment.spec import SizeTable, minimum_neck_cm, size_table_of
+from loopwright.machine.machine import VBed
+from loopwright.makeup.inspection import SamplingPlan, sampling_plan
+from loopwright.problems import Collector, Finding, Problem, Sign
+from loopwright.shaping.limits import bed_findings, cap_findings, rounding_findings, slope_findings
+from loopwright.study.cautions import Caution, cautions
+from loopwright.study.checks import (
+    linking_dial,
+    linking_findings,
+    neck_findings,
+    once_per_place,
+    price_findings,
+    target_findings,
+)
+from loopwright.study.knitting import SizeStudy, study_size, weighted, zone_gauges
+from loopwright.study.parts import ZONES, Assumptions, machine_of, rules_of, yarn_of, zone_fabric
+from loopwright.study.pricing import Pricing, price_style
+from loopwright.study.style import Style
+from loopwright.yarn.yarn import Yarn
+
+AQL_MAJOR, AQL_MINOR = 2.5, 4.0  # common practice for garments
+
+
+@dataclass(frozen=True, slots=True)
+class StyleStudy:
+    """Everything that follows from a style; parts that could not be computed are empty or none.
+
+    `shares` is the share of each size in the order (they add to 1). Figures of a mean piece are none without sizes.
+    """
+
+    style: Style
+    yarns: Mapping[str, Yarn]
+    fabrics: Mapping[str, Fabric]
+    machine: VBed | None
+    size_table: SizeTable | None
+    sizes: tuple[SizeStudy, ...]
+    shares: Mapping[str, float]
+    grams: Figure | None
+    minutes: Figure | None
+    makeup_minutes: Figure | None
+    machine_hours: Figure | None
+    pricing: Pricing | None
+    inspection: Mapping[str, SamplingPlan]
+    findings: tuple[Finding, ...]
+    cautions: tuple[Caution, ...]
+    assumptions: Mapping[str, str]
+
+    @property
+    def base(self) -> SizeStudy | None:
+        """The base size, or the first that could be worked through."""
+        wanted = self.size_table.base_size if self.size_table else ""
+        return next((size for size in self.sizes if size.size == wanted), self.sizes[0] if self.sizes else None)
+
+
+def study_style(style: Style) -> StyleStudy:
+    """All answers to one style."""
+    notes, collector = Assumptions(), Collector()
+    yarns = _yarns(style, collector)
+    machine = _machine(style, collector, notes)
+    gauge = style.machine.gauge if style.machine else None
+    fabrics = _fabrics(style, yarns, notes, collector, gauge)
+    table = _size_table(style, collector)
+    sizes = _sizes(style, table, fabrics, machine, collector)
+    shares = _shares(style, [size.size for size in sizes], notes, collector)
+    mix = [(shares[size.size], size) for size in sizes]
+    pricing = _pricing(style, mix, notes, collector)
+    minutes = _mean("knitting minutes", [(share, size.minutes) for share, size in mix], "min")
+    grams = _mean("mass of a piece", [(share, size.grams) for share, size in mix], "g")
+    collector.add(_across(style, table, sizes, fabrics, pricing, minutes, grams))
+    if notes.lines:
+        collector.add([_assumed(notes)])
+    return StyleStudy(
+        style=style,
+        yarns=yarns,
+        fabrics=fabrics,
+        machine=machine,
+        size_table=table,
+        sizes=tuple(sizes),
+        shares=shares,
+        grams=grams,
+        minutes=minutes,
+        makeup_minutes=_mean("make-up minutes", [(share, size.makeup.total) for share, size in mix], "min"),
+        machine_hours=work_hours(minutes, style.order.pieces) if minutes and style.order else None,
+        pricing=pricing,
+        inspection=_inspection(style),
+        findings=collector.in_order(),
+        cautions=_cautions(style, table, fabrics),
+        assumptions=notes.lines,
+    )
+
+
+def _yarns(style: Style, collector: Collector) -> dict[str, Yarn]:
+    yarns = {}
+    for key, spec in style.yarns.items():
+        try:
+            yarns[key] = yarn_of(key, spec)
+        except Problem as problem:
+            collector.stops(problem)
+    return yarns
+
+
+def _machine(style: Style, collector: Collector, notes: Assumptions) -> VBed | None:
+    if style.machine is None:
+        if style.garment is not None:
+            notes.note("machine", "no machine is named: no minutes, no price; shaping as for 12 gauge")
+        return None
+    try:
+        return machine_of(style.machine)
+    except Problem as problem:
+        collector.stops(problem)
+        return None
+
+
+def _fabrics(
+    style: Style, yarns: Mapping[str, Yarn], notes: Assumptions, collector: Collector, gauge: float | None
+) -> dict[str, Fabric]:
+    """Fabrics of the zones; a zone that repeats another shares its fabric and its findings."""
+    fabrics: dict[str, Fabric] = {}
+    for name in ZONES if style.garment else [zone for zone in ZONES if zone in style.zones or zone == "body"]:
+        try:
+            fabrics[name] = zone_fabric(style, name, yarns, notes, gauge=gauge)
+        except Problem as problem:
+            collector.stops(problem)
+    told: list[tuple[object, ...]] = []
+    for fabric in fabrics.values():
+        alike = (fabric.structure.key, fabric.yarn.name, fabric.geometry.loop_length_mm.value)
+        if alike not in told:
+            told.append(alike)
+            collector.add(fabric.findings)
+    return fabrics
+
+
+def _size_table(style: Style, collector: Collector) -> SizeTable | None:
+    garment = style.garment
+    if garment is None:
+        return None
+    try:
+        table = size_table_of(
+            population=garment.population,
+            sizes=garment.sizes,
+            base_size=garment.base_size,
+            fit=garment.fit,
+            chest_ease_cm=garment.chest_ease_cm,
+            typed_cm=garment.measures_cm,
+            hand_set_cm=garment.hand_set_cm,
+            grade_cm=garment.grade_cm,
+        )
+    except Problem as problem:
+        collector.stops(problem.at("garment"))
+        return None
+    collector.add(table.findings)
+    return table
+
+
+def _sizes(
+    style: Style,
+    table: SizeTable | None,
+    fabrics: Mapping[str, Fabric],
+    machine: VBed | None,
+    collector: Collector,
+) -> list[SizeStudy]:
+    if table is None or len(fabrics) < len(ZONES) or style.garment is None:
+        return []
+    rules = rules_of(style.construction, style.machine.gauge if style.machine else None)
+    gauges = zone_gauges(fabrics)
+    sizes = []
+    for size in table.sizes:
+        try:
+            sizes.append(
+                study_size(
+                    size,
+                    table.measures(size),
+                    fabrics,
+                    rules,
+                    machine,
+                    band_is_doubled=style.garment.neckband_doubled,
+                    own_makeup=style.make_up_minutes,
+                    makeup_counts={},
+                    gauges=gauges,
+                )
+            )
+        except Problem as problem:
+            collector.stops(problem)
+    return sizes
+
+
+def _shares(style: Style, sizes: Sequence[str], notes: Assumptions, collector: Collector) -> dict[str, float]:
+    """Share of each worked size in the order."""
+    if not sizes:
+        return {}
+    mix = style.order.size_mix if style.order else {}
+    unknown = [size for size in mix if style.garment and size not in style.garment.sizes]
+    if unknown:
+        known = ", ".join(style.garment.sizes) if style.garment else ""
+        words = f"{', '.join(unknown)} is ordered and not among the sizes."
+        collector.stops(
+            Problem("order.size_mix", words, limit=f"sizes: {known}", tries=["add the size to the garment"])
+        )
+    weights = {size: mix.get(size, 0.0) for size in sizes}
+    total = sum(weights.values())
+    if total <= 0:
+        if len(sizes) > 1:
+            notes.note("order.size_mix", "all sizes in equal numbers")
+        return {size: 1 / len(sizes) for size in sizes}
+    return {size: weight / total for size, weight in weights.items()}
+
+
+def _mean(name: str, parts: Sequence[tuple[float, Figure | None]], unit: str) -> Figure | None:
+    known = [(share, figure) for share, figure in parts if figure is not None]
+    return weighted(name, known, unit) if known else None
+
+
+def _pricing(
+    style: Style, mix: Sequence[tuple[float, SizeStudy]], notes: Assumptions, collector: Collector
+) -> Pricing | None:
+    if style.order is None or not mix:
+        return None
+    try:
+        return price_style(style, style.order, mix, notes)
+    except Problem as problem:
+        collector.stops(problem)
+        return None
+
+
+def _across(
+    style: Style,
+    table: SizeTable | None,
+    sizes: Sequence[SizeStudy],
+    fabrics: Mapping[str, Fabric],
+    pricing: Pricing | None,
+    minutes: Figure | None,
+    grams: Figure | None,
+) -> list[Finding]:
+    """Findings that need more than one part."""
+    found: list[Finding] = []
+    if table is not None and sizes:
+        names = [size.size for size in sizes]
+        minimum = style.targets.minimum_neck_cm or minimum_neck_cm(table)
+        per_size = [finding for size in sizes for finding in _size_findings(style, table, size, fabrics, minimum)]
+        found += once_per_place(per_size, names)
+        found += linking_findings(style, fabrics)
+    if pricing is not None:
+        found += price_findings(style, pricing)
+    if grams is not None:
+        found += target_findings(style, minutes.value if minutes else None, grams.value)
+    return found
+
+
+def _size_findings(
+    style: Style, table: SizeTable, size: SizeStudy, fabrics: Mapping[str, Fabric], minimum_cm: float
+) -> list[Finding]:
+    bed = bed_findings(size.plan, gauge=style.machine.gauge, bed_in=style.machine.bed_in) if style.machine else []
+    return [
+        *bed,
+        *cap_findings(size.plan),
+        *slope_findings(size.plan),
+        *rounding_findings(size.plan, table.tolerances_cm),
+        *neck_findings(size.plan, fabrics["neckband"], minimum_cm, linking_dial(style)),
+    ]
+
+
+def _inspection(style: Style) -> dict[str, SamplingPlan]:
+    if style.order is None:
+        return {}
+    return {
+        "major": sampling_plan(style.order.pieces, AQL_MAJOR),
+        "minor": sampling_plan(style.order.pieces, AQL_MINOR),
+    }
+
+
+def _cautions(style: Style, table: SizeTable | None, fabrics: Mapping[str, Fabric]) -> tuple[Caution, ...]:
+    garment = style.garment
+    return cautions(
+        is_child=bool(garment and garment.population == "children") or bool(table and table.is_child),
+        has_raised_surface=bool(garment and garment.raised_surface),
+        fabrics=fabrics.values(),
+    )
+
+
+def _assumed(notes: Assumptions) -> Finding:
+    count = len(notes.lines)
+    first = next(iter(notes.lines.values()))
+    sentence = f"{count} value{'s are' if count > 1 else ' is'} ours until you type over: {first}" + (
+        " …" if count > 1 else "."
+    )
+    return Finding(Sign.KNOW, "assumptions", sentence, ("see the list of assumptions",), weight=0.05)
