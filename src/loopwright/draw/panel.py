@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping, Sequence
 import numpy as np
 
 from loopwright.draw import theme
-from loopwright.draw.svg import element, hover, line, path, patterns, picture, words
+from loopwright.draw.svg import Attribute, element, hover, line, path, patterns, picture, words
 from loopwright.figure import plain
 from loopwright.garment.outline import Outline
 from loopwright.shaping.outline import real_outline
@@ -25,31 +25,48 @@ def panels_picture(
     *,
     size: str,
     wanted: Mapping[str, Outline],
-    px_per_cm: float = 4.4,
+    width: float = 760.0,
     key: str = "panels",
 ) -> str:
-    """All panels of a size side by side, on one base line; `wanted` outlines are dashed over the real ones."""
-    gap, top, foot = 74.0, 34.0, 78.0
-    drawn = [_Drawn(panel, px_per_cm, wanted.get(panel.name)) for panel in panels]
-    height = top + max(each.height for each in drawn) + foot
-    x = 44.0
-    parts: list[str] = []
+    """All panels of a size at one scale: shaped ones side by side on one base line, bands below them.
+
+    `wanted` outlines are dashed over the real ones.
+    """
+    shaped, bands = [each for each in panels if each.courses], [each for each in panels if not each.courses]
+    px = _scale(shaped or bands, width)
+    drawn = [_Drawn(panel, px, wanted.get(panel.name)) for panel in shaped]
+    base = TOP + max((each.height for each in drawn), default=0.0)
+    parts = [patterns(key)]
+    x = LEFT
     for each in drawn:
-        x += each.half
-        parts.append(each.svg(x, height - foot, key))
-        x += each.half + gap
-    parts.append(_scale_bar(44.0, height - 8, px_per_cm))
+        parts.append(each.svg(x + each.half, base, key))
+        x += 2 * each.half + GAP
+    y = base + BELOW
+    for panel in bands:
+        band = _Drawn(panel, px, None)
+        y += band.height
+        parts.append(band.svg(LEFT + band.half, y, key))
+        y += BELOW
+    parts.append(_scale_bar(LEFT, y + 4, px))
     names = ", ".join(panel.name for panel in panels)
     description = f"Outlines of {names}, size {size}, to scale, with rib, narrowings, widenings and bind-offs."
-    width = x - gap + 50
-    return picture(
-        patterns(key) + "".join(parts),
-        width=width,
-        height=height,
-        title=f"Panels, size {size}",
-        description=description,
-        key=key,
-    )
+    title = f"Panels, size {size}"
+    return picture("".join(parts), width=width, height=y + 14, title=title, description=description, key=key)
+
+
+LEFT, GAP, TOP, BELOW, RIGHT = 34.0, 62.0, 34.0, 46.0, 46.0  # px around the panels
+
+
+def _scale(panels: Sequence[PanelPlan], width: float) -> float:
+    """Pixels per cm at which the panels fill the width."""
+    widths = [
+        max(
+            panel.rib_needles / panel.gauge.rib_needles_per_cm,
+            float(panel.span.max(initial=0)) / panel.gauge.needles_per_cm,
+        )
+        for panel in panels
+    ]
+    return (width - LEFT - RIGHT - GAP * (len(panels) - 1)) / sum(widths)
 
 
 class _Drawn:
@@ -112,8 +129,8 @@ class _Drawn:
         if self.wanted is None:
             return ""
         points = [(x + px * self.px, base - py * self.px) for px, py in self.wanted.whole]
-        look = {"fill": "none", "stroke": theme.INK_2, "stroke_width": theme.DIMENSION, "stroke_dasharray": "3 3"}
-        return hover(path(points, closed=True, **look), "wanted outline")
+        look: dict[str, Attribute] = {"fill": "none", "stroke": theme.INK_2, "stroke_width": theme.DIMENSION}
+        return hover(path(points, closed=True, stroke_dasharray="3 3", **look), "wanted outline")
 
     def _bound_off(self, x: float, base: float) -> Iterator[str]:
         gauge = self.panel.gauge

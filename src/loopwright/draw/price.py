@@ -1,4 +1,4 @@
-"""The price as pictures: a bar of its parts with the spread at its end, the quantity curve, and what carries the spread.
+"""The price as pictures: a bar of its parts with its spread, the quantity curve, and what carries the spread.
 
 In: finished cost values (`CostSheet`, `PriceLaw`, shares). Out: one SVG each. Fills that touch differ by pattern.
 """
@@ -108,7 +108,7 @@ def quantity_curve(
     width: float = 380.0,
     key: str = "curve",
 ) -> str:
-    """Price against quantity (equal steps multiply) with its nine-in-ten band, the order, and the crossing of the target."""
+    """Price against quantity with its nine-in-ten band, the order, and the target; equal steps multiply."""
     fewest, most = min([*breaks, pieces]), max([*breaks, pieces])
     left, right, top, bottom, height = 42.0, 14.0, 14.0, 250.0, 296.0
     highest, lowest = max(each.high for each in breaks.values()), min(each.low for each in breaks.values())
@@ -144,7 +144,7 @@ def quantity_curve(
     parts += [
         line(left, bottom, width - right, bottom),
         element("circle", cx=x_of(pieces), cy=y_of(now), r=4.5, fill=theme.INK),
-        words(x_of(pieces) + 8, y_of(now) - 8, f"{plain(now, 2)} at {plain(pieces, 0)}", size=14, font_weight=600),
+        words(x_of(pieces) - 4, y_of(now) + 20, f"{plain(now, 2)} at {plain(pieces, 0)}", size=14, font_weight=600),
         words(left, height - 6, "pieces in the order; equal steps multiply", size=13, fill=theme.INK_2),
     ]
     if target is not None and lowest <= target <= highest:
@@ -164,19 +164,19 @@ def _ticks(low: float, high: float) -> list[float]:
     return [first + index * step for index in range(int((high - first) / step) + 1)]
 
 
-def share_bars(shares: Mapping[str, float], *, width: float = 340.0, key: str = "shares") -> str:
+def share_bars(shares: Mapping[str, float], *, width: float = 380.0, key: str = "shares") -> str:
     """What carries the spread: bars of variance shares, largest first; what is under 2 % is summed."""
     ranked = sorted(shares.items(), key=lambda each: -each[1])
     shown = [each for each in ranked if each[1] >= 0.02]
     rest = 1 - sum(share for _, share in shown)
     rows = [*shown, ("the rest", rest)] if rest > 0.005 else shown
-    parts, pitch, left = [], 25.0, 150.0
+    parts, pitch, left = [], 25.0, 212.0
     longest = max((share for _, share in rows), default=1.0)
     for index, (name, share) in enumerate(rows):
         y = 8 + pitch * index
         bar = (width - left - 52) * share / longest
         parts += [
-            words(0, y + 12, name, size=14),
+            words(0, y + 12, name, size=13),
             element("rect", x=left, y=y, width=max(bar, 1), height=13, fill=theme.INK if index == 0 else theme.INK_3),
             words(left + bar + 8, y + 12, f"{plain(100 * share, 0)} %", size=14),
         ]
@@ -197,7 +197,7 @@ def price_line(
         min([fob.low - 0.6 * spread, *marks]) - 0.2 * spread,
         max([fob.high + 0.6 * spread, *marks]) + 0.2 * spread,
     )
-    px, base, top = width / (high - low), 92.0, 36.0
+    px, base, top = width / (high - low), 104.0, 48.0
 
     def x_of(price: float) -> float:
         return (price - low) * px
@@ -221,10 +221,10 @@ def price_line(
         parts += [words(x_of(price), base + 21, plain(price, 0), size=13, anchor="middle", fill=theme.INK_2)]
     if target is not None:
         parts += [
-            line(x_of(target), top - 18, x_of(target), base + 6, width=2, stroke=theme.THREAD),
+            line(x_of(target), top - 40, x_of(target), base + 6, width=2, stroke=theme.THREAD),
             words(
                 x_of(target) - 6,
-                top - 16,
+                top - 30,
                 f"target {plain(target, 2)}",
                 size=14,
                 anchor="end",

@@ -1,4 +1,4 @@
-"""The stroke timeline: seconds to scale, one row per panel, each narrowing a single stroke that stands proud of the row.
+"""The stroke timeline: seconds to scale, a row per panel, each narrowing one stroke that stands proud of the row.
 
 In: timelines by panel. Out: one SVG with the sum of every kind of work in its legend.
 """

@@ -62,7 +62,7 @@ def piece_lengths(
     wales_per_cm: float,
     own_mm: Mapping[str, float] | None = None,
 ) -> PieceLengths:
-    """Lengths of the pieces of yarn of a structure: the person's own (`own_mm` by role, "tuck", "float") before defaults.
+    """Lengths of the pieces of yarn of a structure; the person's own come first (`own_mm`: role, "tuck", "float").
 
     A float is laid over one needle pitch and after finishing holds at most 1.15 relaxed wale spacings.
     """

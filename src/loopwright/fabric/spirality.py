@@ -58,7 +58,7 @@ def torque_lean_deg(
     4.55
     """
     start = _start_values()
-    slackness = (start["k_ref"]["value"] / tightness) ** start["exponent"]["value"]
+    slackness = math.pow(start["k_ref"]["value"] / tightness, start["exponent"]["value"])
     twist = alpha_tex / start["alpha_ref"]["value"]
     residual = 1 - start["beta"]["value"] * fold_ratio
     return start["lean_deg"]["value"] * twist * slackness * residual * finish_factor

@@ -1,8 +1,8 @@
 """Measures of one size of a set-in crew pullover, and the points of measure they are read from.
 
-In: points of measure as a buyer writes them. Out: `Measures`, the full set in cm that shaping works from. Points
-that mean the same thing in other words (full upper arm, armhole depth, underarm sleeve) are turned into the buyer's points
-once, in `as_point`. Not covered: grading (`grading`), the default set (`defaults`). Source: production reference 1.8, 2.
+In: points of measure as a buyer writes them. Out: `Measures`, the full set in cm that shaping works from. Other words
+for a point (full upper arm, armhole depth, underarm sleeve) are turned into the buyer's point once, in `as_point`.
+Not covered: grading (`grading`), the default set (`defaults`). Source: production reference 1.8, 2.
 """
 
 from __future__ import annotations

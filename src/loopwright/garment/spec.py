@@ -5,7 +5,7 @@ In: words and numbers of the style. Out: `SizeTable`. Not covered: needles (`sha
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 
 from loopwright.garment.bodies import Body, child, man, require_girth, woman
@@ -68,7 +68,8 @@ def body_of_size(population: str, size: str) -> Body:
     """
     girth = girth_of_size(population, size)
     require_girth(population, girth, f"size {size}")
-    return {"women": woman, "men": man, "children": child}[population](girth)
+    bodies: dict[str, Callable[[float], Body]] = {"women": woman, "men": man, "children": child}
+    return bodies[population](girth)
 
 
 def _base_points(body: Body, ease: float, typed_cm: Mapping[str, float]) -> dict[str, tuple[float, str]]:

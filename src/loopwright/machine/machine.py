@@ -1,7 +1,7 @@
 """The V-bed as a style describes it, and its settings with the trade's defaults.
 
-In: gauge, bed width, systems, and what the person knows of speeds and stops. Out: `VBed`, whose settings are
-figures with spread, so that the minutes can say what moves them. Source: production reference 4.1; ask and time your own machine.
+In: gauge, bed width, systems, what the person knows of speeds and stops. Out: `VBed`, its settings figures with spread,
+so that the minutes can say what moves them. Source: production reference 4.1; ask and time your own machine.
 """
 
 from __future__ import annotations

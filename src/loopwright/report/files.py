@@ -75,6 +75,7 @@ def _write(path: Path, data: bytes) -> Path:
     try:
         with os.fdopen(handle, "wb") as file:
             file.write(data)
+        Path(beside).chmod(0o644)
         Path(beside).replace(path)
     except OSError:
         Path(beside).unlink(missing_ok=True)

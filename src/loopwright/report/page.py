@@ -128,8 +128,8 @@ def _finding(finding: Finding) -> str:
     )
     consequence = f'<p class="consequence">{escape(finding.consequence)}</p>' if finding.consequence else ""
     return (
-        f'<li><p class="sign">{mark} {finding.sign.word}</p><div><p class="said">{escape(finding.sentence)}</p>{tries}</div>'
-        f"{consequence}</li>"
+        f'<li><p class="sign">{mark} {finding.sign.word}</p>'
+        f'<div><p class="said">{escape(finding.sentence)}</p>{tries}</div>{consequence}</li>'
     )
 
 
@@ -181,11 +181,11 @@ def _figure(figure: Figure, reasons: _Reasons) -> str:
     letter = f"<sup>{figure.basis.letter}</sup>" if figure.basis.letter else ""
     value = shown(figure)
     unit = f"{gap(figure.unit)}{escape(figure.unit)}"
-    label = f"{figure.name}: {figure.text()}, {figure.basis.value}. Why?"
+    label = escape(f"{figure.name}: {figure.text()}, {figure.basis.value}. Why?", quote=True)
+    spread = f"<span>{escape(spread_shown(figure))}{unit}</span>"
     return (
         f'<button type="button" class="fig {figure.basis.name.lower()}" data-why="{number}" aria-expanded="false" '
-        f'aria-label="{escape(label, quote=True)}"><b>{value}</b><span>{escape(spread_shown(figure))}{unit}</span>{letter}'
-        f"</button>"
+        f'aria-label="{label}"><b>{value}</b>{spread}{letter}</button>'
     )
 
 

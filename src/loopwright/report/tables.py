@@ -49,8 +49,9 @@ def fabric_table(study: StyleStudy) -> Table:
     """Figures of every distinct fabric side by side."""
     cloth = distinct_fabrics(study)
     head = ("Fabric", *(f"{zones}: {fabric.structure.name}" for zones, fabric in cloth.items()))
-    rows = tuple((label, *(fabric.figures()[key] for fabric in cloth.values())) for key, label in _FABRIC_ROWS)
-    return Table(head, rows)
+    figures = [fabric.figures() for fabric in cloth.values()]
+    rows: list[tuple[Cell, ...]] = [(label, *(each[key] for each in figures)) for key, label in _FABRIC_ROWS]
+    return Table(head, tuple(rows))
 
 
 def behaviour_lines(study: StyleStudy) -> tuple[str, ...]:
@@ -202,9 +203,14 @@ def work_table(size: SizeStudy) -> Table:
 def cost_table(pricing: Pricing) -> Table:
     """The cost sheet, line by line."""
     lines = [line for line in pricing.sheet.lines if line.part == "total" or line.amount.amount]
-    rows = tuple((line.words.capitalize(), line.calculation, line.amount.text(), line.figure) for line in lines)
+    rows = tuple((capital(line.words), line.calculation, line.amount.text(), line.figure) for line in lines)
     strong = frozenset(index for index, line in enumerate(lines) if line.part == "total")
     return Table(("A piece", "how", "amount", "spread"), rows, words=(0, 1), strong=strong)
+
+
+def capital(words: str) -> str:
+    """Words with a capital first letter; names inside keep theirs."""
+    return words[:1].upper() + words[1:]
 
 
 def break_table(pricing: Pricing) -> Table:

@@ -6,6 +6,8 @@ main fabric is exactly its loops over the loops per cm². Not covered: drawing (
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -36,6 +38,6 @@ def _stair(half_cm: NDArray[np.float64], height_cm: NDArray[np.float64]) -> list
     """Corners of a stair of half widths over course heights; level runs become one step."""
     changes = np.concatenate([[0], np.flatnonzero(np.diff(half_cm)) + 1, [len(half_cm)]])
     corners: list[Point] = []
-    for start, end in zip(changes[:-1], changes[1:], strict=True):
+    for start, end in pairwise(changes.tolist()):
         corners += [(float(half_cm[start]), float(height_cm[start])), (float(half_cm[start]), float(height_cm[end]))]
     return corners

@@ -34,7 +34,7 @@ class Structure:
     name: str
     notation: Notation
     synonyms: tuple[str, ...] = ()
-    ratios: Mapping[str, tuple[float, float, float]] = field(default_factory=dict)
+    ratios: Mapping[str, tuple[float, float, float]] = field(default_factory=dict, hash=False)
     note: str = ""
     source: str = "identity"
 

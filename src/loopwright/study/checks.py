@@ -25,9 +25,10 @@ def neck_findings(plan: GarmentPlan, band: Fabric, minimum_cm: float, dial: floa
     where = f"neckband, size {plan.size}"
     sentence = (
         f"The neckband lies {plain(girth, 1)} cm round and must open to {plain(minimum_cm, 0)}: a stretch of "
-        f"{plain(max(need, 0), 0)} %; {band.structure.name} gives {plain(stretch.low, 0)} to {plain(stretch.high, 0)} %."
+        f"{plain(max(need, 0), 0)} %; {band.structure.name} gives {plain(stretch.low, 0)} to "
+        f"{plain(stretch.high, 0)} %."
     )
-    tries = ("a wider neck", "more needles in the band", "a slacker rib")
+    tries: tuple[str, ...] = ("a wider neck", "more needles in the band", "a slacker rib")
     if need > stretch.high:
         sign = Sign.STOPS
     elif need > stretch.low:
@@ -51,6 +52,24 @@ def neck_findings(plan: GarmentPlan, band: Fabric, minimum_cm: float, dial: floa
 
 
 SEAM_GIVES_PERCENT = 30.0  # prior: a slack linking chain opens about this much before it strains
+
+
+def rib_findings(plan: GarmentPlan, hem: Fabric, tolerance_cm: float) -> list[Finding]:
+    """Whether the hem rib lies as wide as it should, on the needles of the panel."""
+    wanted, density = plan.measures.half_hem_cm, hem.geometry.needles_per_cm
+    real = plan.back.rib_needles / density.value
+    if abs(real - wanted) <= tolerance_cm:
+        return []
+    narrow, wide = plan.back.rib_needles / density.high, plan.back.rib_needles / density.low
+    loop = hem.geometry.loop_length_mm.value * wanted / real
+    sentence = (
+        f"The hem rib on {plan.back.rib_needles} needles lies {plain(real, 1)} cm wide ({plain(narrow, 0)} to "
+        f"{plain(wide, 0)}), wanted {plain(wanted, 1)} ± {plain(tolerance_cm, 1)}."
+    )
+    tries = (f"a loop of {plain(loop, 2)} mm in the rib", f"a swatch of {hem.structure.name}", "another half hem")
+    sign = Sign.KNOW if narrow <= wanted <= wide else Sign.DECIDE
+    where = f"hem rib, size {plan.size}"
+    return [Finding(sign, where, sentence, tries, weight=abs(real - wanted) / wanted, source=density.why.source)]
 
 
 def linking_findings(style: Style, fabrics: Mapping[str, Fabric]) -> list[Finding]:
@@ -84,12 +103,11 @@ def _price(style: Style, pricing: Pricing) -> Iterator[Finding]:
         first = pricing.spread.fob.shares[0].words if pricing.spread.fob.shares else "nothing"
         side = "over" if over > 0 else "under"
         sentence = (
-            f"The price of {plain(price, 2)} {currency} is {plain(abs(over), 2)} {side} your target of {plain(target, 2)}; "
-            f"it is met in {chance}. What is least sure in it: {first}."
+            f"The price of {plain(price, 2)} {currency} is {plain(abs(over), 2)} {side} your target of "
+            f"{plain(target, 2)}; it is met in {chance}. What is least sure in it: {first}."
         )
-        tries = (
-            [f"{pricing.meets_target.pieces} pieces"] if pricing.meets_target and pricing.meets_target.pieces else []
-        )
+        enough = pricing.meets_target.pieces if pricing.meets_target else None
+        tries = [f"{plain(enough, 0)} pieces"] if enough and over > 0 else []
         sign = Sign.DECIDE if over > 0 else Sign.HOLDS
         consequence = f"{'+' if over > 0 else '−'}{plain(abs(over), 2)} {currency}"
         yield Finding(sign, "price", sentence, tuple(tries), consequence, abs(over) / target if target else 0.0)

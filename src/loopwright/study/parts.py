@@ -67,12 +67,12 @@ def _fibre_words(spec: YarnSpec) -> str:
 def zone_of(style: Style, name: str, assumptions: Assumptions) -> Zone:
     """A zone as the style names it, or as the zone it follows, or as a plain pullover has it."""
     if name in style.zones:
-        return style.zones[name]  # type: ignore[index]
+        return style.zones[name]
     if name in FOLLOWS:
         return zone_of(style, FOLLOWS[name], assumptions)
     structure = "plain" if name == "body" else "rib-2x1"
     assumptions.note(f"zones.{name}", f"{name} is taken as {structure} in the first yarn")
-    return Zone(structure=structure)
+    return Zone.model_validate({"structure": structure})
 
 
 def zone_fabric(
@@ -192,12 +192,22 @@ def machine_of(spec: Machine) -> VBed:
     return replace(machine, speed_plain=found["speed_plain"], reversal=found["reversal"])
 
 
+_OWN_RULES = (
+    "narrow_needles",
+    "widen_needles",
+    "courses_between",
+    "mark_needles",
+    "fashioning",
+    "armhole_base_cm",
+    "cap_ease_cm",
+    "band_pick_up",
+)
+
+
 def rules_of(spec: Construction, gauge: float | None) -> ShapingRules:
     """Shaping rules: the trade's for the gauge, with what the style sets in their place."""
     usual = usual_rules(gauge or USUAL_GAUGE)
-    named = ("narrow_needles", "widen_needles", "courses_between", "mark_needles", "fashioning", "armhole_base_cm")
-    named += ("cap_ease_cm", "band_pick_up")
-    given = {name: value for name in named if (value := getattr(spec, name)) is not None}
+    given = {name: value for name in _OWN_RULES if (value := getattr(spec, name)) is not None}
     return replace(usual, **given)
 
 

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from loopwright.cost.planning import work_hours
 from loopwright.fabric.fabric import Fabric
 from loopwright.figure import Figure
+from loopwright.garment.measures import tolerance_cm
 from loopwright.garment.spec import SizeTable, minimum_neck_cm, size_table_of
 from loopwright.machine.machine import VBed
 from loopwright.makeup.inspection import SamplingPlan, sampling_plan
@@ -24,6 +25,7 @@ from loopwright.study.checks import (
     neck_findings,
     once_per_place,
     price_findings,
+    rib_findings,
     target_findings,
 )
 from loopwright.study.knitting import SizeStudy, study_size, weighted, zone_gauges
@@ -269,6 +271,7 @@ def _size_findings(
         *cap_findings(size.plan),
         *slope_findings(size.plan),
         *rounding_findings(size.plan, table.tolerances_cm),
+        *rib_findings(size.plan, fabrics["hem"], tolerance_cm("half_hem")),
         *neck_findings(size.plan, fabrics["neckband"], minimum_cm, linking_dial(style)),
     ]
 
@@ -292,9 +295,8 @@ def _cautions(style: Style, table: SizeTable | None, fabrics: Mapping[str, Fabri
 
 
 def _assumed(notes: Assumptions) -> Finding:
-    count = len(notes.lines)
-    first = next(iter(notes.lines.values()))
-    sentence = f"{count} value{'s are' if count > 1 else ' is'} ours until you type over: {first}" + (
-        " …" if count > 1 else "."
-    )
+    rates = sum(name.startswith("rates.") for name in notes.lines)
+    others = [words for name, words in notes.lines.items() if not name.startswith("rates.")]
+    parts = [f"{rates} rates are an invented example"] if rates else []
+    sentence = "Ours until you type over: " + "; ".join([*parts, *others[:3]]) + (" …" if len(others) > 3 else ".")
     return Finding(Sign.KNOW, "assumptions", sentence, ("see the list of assumptions",), weight=0.05)

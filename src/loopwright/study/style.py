@@ -200,17 +200,17 @@ class Targets(Part):
 class Style(Part):
     """A style: everything the developer decides."""
 
-    style: Header = Field(default_factory=Header)
+    style: Header = Header()
     yarns: dict[str, YarnSpec] = Field(default_factory=dict)
     structures: dict[str, StructureSpec] = Field(default_factory=dict)
     zones: dict[Literal["body", "hem", "sleeve", "cuff", "neckband"], Zone] = Field(default_factory=dict)
     garment: Garment | None = None
     machine: Machine | None = None
-    construction: Construction = Field(default_factory=Construction)
+    construction: Construction = Construction()
     order: Order | None = None
     rates: dict[str, Amount | str] = Field(default_factory=dict)
     make_up_minutes: dict[str, Minutes] = Field(default_factory=dict)
-    targets: Targets = Field(default_factory=Targets)
+    targets: Targets = Targets()
     state: StateName = "fully-relaxed"
 
 

@@ -1,14 +1,15 @@
 """Needles, courses and fashioning against published worked examples P-10 to P-25, P-65, P-66 (production reference 11).
 
-Sources: P-10, P-11, P-12 set-in sleeve articles for hand-flat knitters (2007); P-13, P-14 decrease and increase formulas
-(1997); the others are the reference's own worked examples, recalculated independently for it. Tolerance: exact, or the
-printed digits.
+Sources: P-10, P-11, P-12 set-in sleeve articles for hand-flat knitters (2007); P-13, P-14 decrease and increase
+formulas (1997); the others are the reference's own worked examples, recalculated independently for it. Tolerance:
+exact, or the printed digits.
 """
 
 from collections import Counter
 
 import pytest
 
+from loopwright.garment.blocks.set_in_crew import cap_height_cm
 from loopwright.problems import Problem
 from loopwright.shaping.fashioning import (
     RULES,
@@ -21,7 +22,6 @@ from loopwright.shaping.fashioning import (
     two_rate,
 )
 from loopwright.shaping.needles import edge_angle_deg, nearest_even, points_on_course_edge
-from loopwright.garment.blocks.set_in_crew import cap_height_cm
 from loopwright.shaping.sleeve import band_needles
 
 
@@ -31,7 +31,7 @@ def test_hand_flat_example_p10():
     left = 174 - 16 - 52
     assert left == 106
     assert left / 2.8 == pytest.approx(37.86, abs=0.01)
-    assert 152 + 64 + 40 == pytest.approx(64.0 * 4)
+    assert pytest.approx(64.0 * 4) == 152 + 64 + 40
 
 
 @pytest.mark.parametrize(
