@@ -26,6 +26,8 @@ app = typer.Typer(
     "(nine cases in ten) and how it is known: M measured, P published, C common practice, A assumed.",
 )
 
+PAPER_WIDTH = 110  # characters of a line when the output is no terminal
+
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON, with the unit in every key, instead of text.")]
 
 
@@ -84,26 +86,35 @@ def study(
 def yarn(
     words: Annotated[str, typer.Argument(help='A yarn in trade words: "2/30 Nm wool", "Ne 30/2 cotton".')],
     market: Annotated[str, typer.Option(help="Whose agreed regain counts: EU or US.")] = "EU",
-    ends: Annotated[int, typer.Option(help="How many such yarns are fed together.", min=1, max=50)] = 1,
+    ends: Annotated[int, typer.Option(help="How many such yarns are fed together.", min=1, max=24)] = 1,
+    delivered: Annotated[str | None, typer.Option(help="Mass of a delivery, kg unless said.", metavar="KG")] = None,
+    actual_regain: Annotated[float | None, typer.Option(help="Its regain as measured, %.", metavar="PERCENT")] = None,
     as_json: AsJson = False,
 ) -> None:
     """Counts in all systems, resultant, diameter, twist, invoice mass, and the gauges that suit a yarn.
+
+    With --delivered and --actual-regain: the mass to pay for a delivery.
 
     A count that can be read in two ways is asked back, never guessed.
     """
     from loopwright.fabric.suitability import gauge_for_count, suitable_gauges
     from loopwright.problems import Problem
     from loopwright.report.terminal import print_figures
-    from loopwright.yarn.sheet import yarn_figures
+    from loopwright.units import quantity
+    from loopwright.yarn.sheet import delivery_figure, yarn_figures
     from loopwright.yarn.yarn import yarn_from_words
 
     try:
         made = yarn_from_words(words, ends=ends)
         figures = yarn_figures(made, market)
+        if delivered is not None or actual_regain is not None:
+            kg = None if delivered is None else quantity(delivered, "kg")
+            figures["payable_mass"] = delivery_figure(figures["regain"], kg, actual_regain)
     except Problem as problem:
         _refuse(problem, as_json=as_json)
     gauges = suitable_gauges(made.tex.value)
     exact = gauge_for_count(made.tex.value)
+    circular = {rule: gauge_for_count(made.tex.value, rule) for rule in ("circular_single", "circular_double")}
     if as_json:
         _print_json(
             {
@@ -111,12 +122,18 @@ def yarn(
                 "figures": {key: figure.as_dict() for key, figure in figures.items()},
                 "suitable_gauges_needles_per_inch": list(gauges),
                 "gauge_by_rule_needles_per_inch": exact,
+                "circular_single_needles_per_inch": circular["circular_single"],
+                "circular_double_needles_per_inch": circular["circular_double"],
             }
         )
         return
     listed = ", ".join(f"E {gauge}" for gauge in gauges) or "none of the common ones"
-    note = f"Suits flat gauges {listed} (the rule E²/9 gives E {exact:.1f})."
-    print_figures(made.name, figures, _console(), (note,))
+    notes = (
+        f"Suits flat gauges {listed} (the rule E²/9 gives E {exact:.1f}).",
+        f"On circular machines: single jersey near E {circular['circular_single']:.0f}, "
+        f"double jersey near E {circular['circular_double']:.0f}.",
+    )
+    print_figures(made.name, figures, _console(), notes)
 
 
 @app.command()
@@ -219,7 +236,7 @@ def _print_json(document: dict[str, Any]) -> None:
 def _console() -> Any:
     from rich.console import Console
 
-    return Console(highlight=False, width=None if sys.stdout.isatty() else 140)
+    return Console(highlight=False, width=None if sys.stdout.isatty() else PAPER_WIDTH)
 
 
 def _refuse(problem: Problem, *, as_json: bool) -> NoReturn:

@@ -95,11 +95,6 @@ class Figure:
         """Half width of the nine-in-ten band, in the figure's unit."""
         return (self.high - self.low) / 2
 
-    @property
-    def relative_spread(self) -> float:
-        """Half width over value; 0 when the value is 0."""
-        return self.spread / abs(self.value) if self.value else 0.0
-
     def named(self, name: str) -> Figure:
         """The same figure under another name."""
         return replace(self, name=name)
@@ -146,9 +141,7 @@ class Term:
     weight: float = 1.0
 
 
-def entered(
-    name: str, value: float, unit: str, *, words: str = "given in the style", state: State | None = None
-) -> Figure:
+def entered(name: str, value: float, unit: str, *, words: str = "given", state: State | None = None) -> Figure:
     """A figure that the person typed: no spread of its own."""
     return Figure(name, value, unit, value, value, Basis.ENTERED, Why(words), state)
 
@@ -300,10 +293,13 @@ def decimals_for(value: float, spread: float) -> int:
         decade = math.floor(math.log10(spread))
         leading = spread / 10**decade
         return max(0, -decade + (1 if leading < 2 else 0))
-    size = abs(value)
-    if size == 0 or math.isclose(value, round(value), abs_tol=1e-9):
+    if value == 0:
         return 0
-    return max(0, 3 - math.ceil(math.log10(size))) if size < 1000 else 0
+    most = max(0, EXACT_DIGITS - math.ceil(math.log10(abs(value))))
+    return next(decimals for decimals in range(most + 1) if abs(round(value, decimals) - value) <= 0.5 * 10**-most)
+
+
+EXACT_DIGITS = 4  # digits of a value that has no spread; trailing noughts are left out
 
 
 def decimals_of(figure: Figure) -> int:

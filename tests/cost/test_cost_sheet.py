@@ -134,9 +134,9 @@ def test_an_assumed_rate_marks_its_line_even_without_a_spread(job: Job) -> None:
 
 def test_early_quote_spreads_what_is_not_firm(job: Job) -> None:
     loose, firm = early_quote(job()), early_quote(job(), firm=["yarn_price", "machine_hour"])
-    assert loose.piece.yarn_lines[0].price_per_kg.relative_spread > 0
-    assert firm.piece.yarn_lines[0].price_per_kg.relative_spread == 0
-    assert firm.rates.machine_hour.relative_spread == 0
+    assert (loose.piece.yarn_lines[0].price_per_kg.spread / loose.piece.yarn_lines[0].price_per_kg.value) > 0
+    assert (firm.piece.yarn_lines[0].price_per_kg.spread / firm.piece.yarn_lines[0].price_per_kg.value) == 0
+    assert (firm.rates.machine_hour.spread / firm.rates.machine_hour.value) == 0
     assert cost_sheet(firm).fob.figure.spread < cost_sheet(loose).fob.figure.spread
     with pytest.raises(Problem, match="weather"):
         early_quote(job(), firm=["weather"])
@@ -150,7 +150,7 @@ def test_a_mass_that_is_only_predicted_is_less_sure_than_one_that_was_typed(job:
         early_quote(replace(inputs, piece=replace(inputs.piece, yarn_lines=(each,)))).piece.yarn_lines[0].kg
         for each in (line, predicted)
     ]
-    assert spreads[0].relative_spread < spreads[1].relative_spread
+    assert (spreads[0].spread / spreads[0].value) < (spreads[1].spread / spreads[1].value)
 
 
 def test_a_million_pieces_have_a_price(job: Job) -> None:

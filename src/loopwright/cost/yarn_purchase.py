@@ -1,10 +1,10 @@
-"""Yarn to buy: from stitches and loop length to grams in the piece, to grams issued, to kilograms and cones ordered.
+"""Yarn to buy: from grams in the piece to grams issued, to kilograms and cones ordered.
 
-In: stitches and loop lengths by zone, count in tex, losses as shares, pieces, cone weight. Out: grams of yarn in a
-piece, kilograms issued, an order in kilograms and cones for each colour.
+In: grams of yarn in a piece, losses as shares, pieces, cone weight. Out: kilograms issued for a piece, an order in
+kilograms and cones for each colour.
 Main assumption: losses are counted on what is put in, so the mass is divided by (1 − loss); a quote that multiplies by
 (1 + waste) keeps its own rule. Masses of the sizes are weighted by the order before they come here.
-Not covered: size mix (study), conditioned mass and regain (yarn).
+Not covered: yarn in a piece (`shaping.consumption`), size mix (study), conditioned mass and regain (yarn).
 Sources: the rows of `losses`; production reference 5 and 8.
 """
 
@@ -20,19 +20,8 @@ from loopwright.figure import Figure, Term, exact
 from loopwright.problems import Problem
 from loopwright.sources.table import Row, table
 
-MM_PER_M = 1000
-M_PER_KM = 1000  # tex is grams per kilometre
 G_PER_KG = 1000
 WHOLE = 1e-9  # an order this little above a whole cone is that cone
-
-
-@dataclass(frozen=True, slots=True)
-class ZoneStitches:
-    """Stitches of one zone of the piece in one yarn, and their loop length in mm."""
-
-    name: str
-    stitches: float
-    loop_length: Figure
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,46 +38,6 @@ class YarnOrder:
         return {"yarn": self.yarn, "colour": self.colour, "kg": self.kg.as_dict(), "cones": self.cones}
 
 
-def yarn_mass_g(*, stitches: float, loop_length_mm: float, count_tex: float) -> float:
-    """Mass of yarn in stitches: stitches · l · T · 10⁻⁶ g.
-
-    >>> round(yarn_mass_g(stitches=401_872, loop_length_mm=6.3, count_tex=1000 / 14), 2)    # P-45
-    180.84
-    """
-    return stitches * loop_length_mm * count_tex / (MM_PER_M * M_PER_KM)
-
-
-def yarn_in_piece(name: str, zones: Sequence[ZoneStitches], count: Figure) -> Figure:
-    """Grams of one yarn in a piece, over its zones; all zones share the count and its spread.
-
-    Args:
-        name: name of the yarn.
-        zones: stitches and loop length of each zone. A float, inlay or plating end is a zone of as many
-            "stitches" as it has pieces of yarn, with their length.
-        count: count of the yarn in tex, all ends together.
-
-    Raises:
-        Problem: stitches below zero, or two zones of one name.
-    """
-    stitches = {zone.name: zone.stitches for zone in zones}
-    if len(stitches) < len(zones):
-        raise Problem(f"yarn {name}", f"{len(zones)} zones, but {len(stitches)} names.", tries=["a name for each zone"])
-    for zone in zones:
-        if zone.stitches < 0:
-            raise Problem(
-                f"yarn {name}, {zone.name}", f"{zone.stitches:g} stitches; the least is 0.", tries=["leave it out"]
-            )
-    mass = sum(_zone_mass_g(zone, zone.loop_length.value, count.value) for zone in zones)
-    terms = [Term("T", count, sum(_zone_mass_g(zone, zone.loop_length.value, 1) for zone in zones))]
-    terms += [Term(zone.name, zone.loop_length, _zone_mass_g(zone, 1, count.value)) for zone in zones]
-    words = "stitches times loop length times count, over all zones of this yarn"
-    return derived(f"mass of {name}", mass, "g", terms, words=words, formula="Σ n·l·T/10⁶")
-
-
-def _zone_mass_g(zone: ZoneStitches, loop_length_mm: float, count_tex: float) -> float:
-    return yarn_mass_g(stitches=zone.stitches, loop_length_mm=loop_length_mm, count_tex=count_tex)
-
-
 def issued_mass(net: float, losses: Iterable[float]) -> float:
     """Mass put in so that `net` is left after losses counted on the input: net / Π(1 − w).
 
@@ -96,17 +45,6 @@ def issued_mass(net: float, losses: Iterable[float]) -> float:
     (222.6, 5.35)
     """
     return net / math.prod(1 - loss for loss in losses)
-
-
-def mass_with_waste_added(net: float, waste: float) -> float:
-    """Mass by the rule of dozen sheets, waste counted on the output: net · (1 + w).
-
-    It differs from `issued_mass` by w².
-
-    >>> round(mass_with_waste_added(5.03, 0.06), 2)    # P-47, published slides
-    5.33
-    """
-    return net * (1 + waste)
 
 
 def yarn_issued(net: Figure, losses: Sequence[Figure]) -> Figure:

@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 
-from loopwright.cost.quantity import PriceLaw
+from loopwright.cost.quantity import PriceLaw, curve_quantities
 from loopwright.cost.sheet import CostSheet
 from loopwright.draw import theme
 from loopwright.draw.svg import element, fill, hover, line, path, patterns, picture, words
@@ -124,8 +124,7 @@ def quantity_curve(
     quantities = sorted(breaks)
     band = [(x_of(q), y_of(breaks[q].high)) for q in quantities]
     band += [(x_of(q), y_of(breaks[q].low)) for q in reversed(quantities)]
-    steps = [fewest * (most / fewest) ** (step / 59) for step in range(60)]
-    curve = [(x_of(q), y_of(law.variable + law.fixed / q)) for q in steps]
+    curve = [(x_of(q), y_of(law.variable + law.fixed / q)) for q in curve_quantities(fewest, most)]
     dash = theme.EVIDENCE_DASH[breaks[quantities[0]].basis.value]
     parts = [
         path(band, closed=True, fill=theme.TONE_1),

@@ -16,7 +16,7 @@ from loopwright.fabric.kin import element, is_own_row, row_for
 from loopwright.fabric.mass import PieceLengths, fabric_mass, piece_lengths
 from loopwright.fabric.relaxation import Change, change_between
 from loopwright.fabric.spirality import spirality
-from loopwright.fabric.stretch import Stretch, stretch_of
+from loopwright.fabric.stretch import Ceilings, Stretch, ceilings_of, stretch_of
 from loopwright.fabric.suitability import gauge_findings, pitch_mm
 from loopwright.fabric.tightness import tightness_figure, tightness_over_jam, usual_loop_length
 from loopwright.figure import Basis, Figure, State, banded, plain
@@ -47,11 +47,22 @@ class Fabric:
     curl: Curl
     run: Run
     stretch: Stretch
+    ceilings: Ceilings | None
     change_from_dry: Change
     findings: tuple[Finding, ...]
 
     def figures(self) -> dict[str, Figure]:
         """All figures by a key whose tail is the unit."""
+        ceilings = self.ceilings
+        only_plain = (
+            {
+                "width_lock_up_percent": ceilings.width_percent,
+                "length_lock_up_percent": ceilings.length_percent,
+                "length_change_when_pulled_wide_percent": ceilings.length_change_at_wide_percent,
+            }
+            if ceilings
+            else {}
+        )
         return {
             "loop_length_mm": self.geometry.loop_length_mm,
             "wales_per_cm": self.geometry.wales_per_cm,
@@ -71,6 +82,7 @@ class Fabric:
             "side_curl_rank": self.curl.sides,
             "end_curl_rank": self.curl.ends,
             "run_risk": self.run.risk,
+            **only_plain,
         }
 
 
@@ -131,6 +143,7 @@ def fabric_of(
         curl=curl_of(structure),
         run=run_of(structure, filament="filament" in yarn.spinning),
         stretch=stretch_of(structure, geometry.state),
+        ceilings=ceilings_of(geometry, yarn),
         change_from_dry=change_between(structure, State.DRY_RELAXED, geometry.state),
         findings=tuple(findings),
     )

@@ -77,7 +77,10 @@ def peirce_loop_length_mm(*, course_spacing_mm: float, wale_spacing_mm: float, d
     >>> round(peirce_loop_length_mm(course_spacing_mm=1.0, wale_spacing_mm=1.3, diameter_mm=0.3), 3)    # F-25
     5.082
     """
-    return 2 * course_spacing_mm + wale_spacing_mm + 5.94 * diameter_mm
+    return 2 * course_spacing_mm + wale_spacing_mm + PEIRCE_YARN_TERM * diameter_mm
+
+
+PEIRCE_YARN_TERM = 5.94  # yarn diameters of a loop that lie in its crossings (Peirce 1947, read in fletcher_1952)
 
 
 def predicted_geometry(structure: Structure, loop_length_mm: Figure, state: State) -> StitchGeometry:

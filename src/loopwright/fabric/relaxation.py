@@ -56,7 +56,7 @@ def _ratio_change(name: str, k_start: Figure, k_end: Figure, start: State, end: 
     slope = 100 * ratio
     return linear(
         name,
-        100 * (ratio - 1),
+        change_percent(before=k_end.value, after=k_start.value),
         "%",
         [Term("k₁", k_start, slope / k_start.value / 2), Term("k₂", k_end, -slope / k_end.value / 2)],
         words=f"ratio of the constants, {start.value} to {end.value}; half of their spread is common to both",

@@ -3,15 +3,17 @@
 In: bust or chest in cm (women, men) or height in cm (children). Out: `Body`, figures with the spread of a person around
 the mean (residual standard deviation × 1.645). Assumption: the public surveys stand for the wearer; measure your own
 customers. Outside the surveyed range the line is continued and `is_outside` says so.
+What a survey lacks follows by proportion and says so.
 Not covered: ease (`ease`), garments (`blocks`). Sources: army_women_2012, johnson_1996, army_men_2012, children_retail.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
-from loopwright.figure import NINE_IN_TEN_SD, Basis, Figure, banded
+from loopwright.figure import NINE_IN_TEN_SD, Figure, banded
 from loopwright.problems import Problem
 from loopwright.sources.table import Row, table
 
@@ -47,10 +49,11 @@ def woman(bust_cm: float, stature_cm: float = MEAN_STATURE_WOMAN_CM) -> Body:
         value = row["a_cm"] + row["per_bust"] * (bust_cm - 95) + row["per_stature"] * (stature_cm - 163)
         figures[row.text("dimension")] = _around(row.text("dimension"), value, row, row["residual_sd_cm"])
     rows = table(__package__, "women_by_bust").rows
-    for column in ("nape_to_armpit_cm", "head_cm", "shoulder_length_cm"):
-        value = _interpolated(rows, "bust_cm", column, bust_cm)
-        name = column.removesuffix("_cm")
-        figures[name] = _around(name, value, rows[0], 1.5 if name != "shoulder_length" else 1.0)
+    for spread in table(__package__, "women_spread"):
+        name = spread.text("dimension")
+        value = _interpolated(rows, "bust_cm", f"{name}_cm", bust_cm)
+        low, high = value - spread["below_cm"], value + spread["above_cm"]
+        figures[name] = _banded(name, value, low, high, rows[0], "mean of the survey by bust")
     return Body("women", bust_cm, figures, not WOMEN_BUST_CM[0] <= bust_cm <= WOMEN_BUST_CM[1])
 
 
@@ -67,19 +70,8 @@ def man(chest_cm: float) -> Body:
         figures[row.text("dimension")] = _around(row.text("dimension"), value, row, row["residual_sd_cm"])
     for row in table(__package__, "men_means"):
         figures[row.text("dimension")] = _around(row.text("dimension"), row["mean_cm"], row, row["sd_cm"])
-    stature = figures["stature"].value
-    figures["outseam"] = _assumed(
-        "outseam", stature * OUTSEAM_OVER_STATURE, 2.5, "women's outseam over stature, times stature"
-    )
-    figures["spine_to_wrist"] = _assumed("spine_to_wrist", stature / 2, 3.0, "half the stature")
-    figures["nape_to_armpit"] = _assumed(
-        "nape_to_armpit", stature * ARMPIT_OVER_STATURE, 2.0, "women's level over stature, times stature"
-    )
+    figures |= _in_proportion("men", {name: figure.value for name, figure in figures.items()})
     return Body("men", chest_cm, figures, not MEN_CHEST_CM[0] <= chest_cm <= MEN_CHEST_CM[1])
-
-
-OUTSEAM_OVER_STATURE = 54.4 / 163.2  # women at bust 92, army_women_2012
-ARMPIT_OVER_STATURE = 15.7 / 163.2  # women at bust 92, army_women_2012
 
 
 def child(height_cm: float) -> Body:
@@ -94,20 +86,16 @@ def child(height_cm: float) -> Body:
     for column in ("chest_cm", "waist_cm", "arm_cm"):
         filled = [row for row in rows if row.has(column)]
         name = column.removesuffix("_cm")
-        figures[name] = _around(name, _interpolated(filled, "height_cm", column, height_cm), rows[0], 1.5)
-    chest = figures["chest"].value
-    stature = height_cm
-    figures["upper_arm"] = _assumed("upper_arm", 0.31 * chest, 1.5, "0.31 of the chest, as a youth chart has it")
-    figures["wrist"] = _assumed(
-        "wrist", 10.5 + 0.045 * max(0.0, height_cm - 74), 1.0, "from 10.5 cm, growing with height"
-    )
-    figures["biacromial"] = _assumed("biacromial", 0.228 * stature, 1.2, "0.228 of the height")
-    figures["nape_to_armpit"] = _assumed(
-        "nape_to_armpit", ARMPIT_OVER_STATURE * stature, 1.0, "women's level over stature"
-    )
-    figures["back_waist"] = _assumed("back_waist", 0.25 * stature, 1.2, "a quarter of the height")
-    figures["outseam"] = figures["arm"].named("outseam")
-    return Body("children", chest, figures, not CHILD_HEIGHT_CM[0] <= height_cm <= CHILD_HEIGHT_CM[1])
+        value = _interpolated(filled, "height_cm", column, height_cm)
+        figures[name] = _around(name, value, rows[0], CHILD_SD_CM, CHILD_WORDS)
+    known = {name: figure.value for name, figure in figures.items()} | {"height": height_cm}
+    figures |= _in_proportion("children", known)
+    is_outside = not CHILD_HEIGHT_CM[0] <= height_cm <= CHILD_HEIGHT_CM[1]
+    return Body("children", figures["chest"].value, figures, is_outside)
+
+
+CHILD_SD_CM = 1.5  # prior: children of one height round a retail chart, which gives bands of 2 cm and no spread
+CHILD_WORDS = "middle of the retail charts by height"
 
 
 def age_of_height(height_cm: float) -> str:
@@ -133,30 +121,41 @@ def require_girth(population: str, girth_cm: float, place: str) -> None:
 
 
 def _interpolated(rows: Sequence[Row], along: str, column: str, at: float) -> float:
-    """Linear between rows, the end slopes continued outside."""
-    places = [row[along] for row in rows]
-    index = next((i for i in range(1, len(places) - 1) if places[i] >= at), len(places) - 1)
-    low, high = rows[index - 1], rows[index]
-    slope = (high[column] - low[column]) / (high[along] - low[along])
-    return low[column] + slope * (at - low[along])
+    """Linear between rows; outside, on from the nearest end by the slope of the whole table: end bins hold few."""
+    first, last = rows[0], rows[-1]
+    if not first[along] <= at <= last[along]:
+        end = first if at < first[along] else last
+        return end[column] + (last[column] - first[column]) / (last[along] - first[along]) * (at - end[along])
+    low, high = next((low, high) for low, high in pairwise(rows) if at <= high[along])
+    return low[column] + (high[column] - low[column]) / (high[along] - low[along]) * (at - low[along])
 
 
-def _around(name: str, value: float, row: Row, sd: float) -> Figure:
+def _in_proportion(population: str, known: Mapping[str, float]) -> dict[str, Figure]:
+    """What no survey gives, from what is known of the body (table of proportions)."""
+    figures = {}
+    for row in table(__package__, "proportions"):
+        if row.text("population") != population:
+            continue
+        name = row.text("dimension")
+        times = row["times"] if row.has("times") else _over_stature(name)
+        value = row["plus_cm"] + times * max(0.0, known[row.text("of")] - row["above_cm"])
+        figures[name] = _around(name, value, row, row["residual_sd_cm"], row.text("words"))
+    return figures
+
+
+def _over_stature(dimension: str) -> float:
+    """Ratio of a dimension to stature in the best filled bin of the women's survey."""
+    row = max(table(__package__, "women_by_bust"), key=lambda row: row["n"])
+    return row[f"{dimension}_cm"] / row["stature_cm"]
+
+
+def _around(name: str, value: float, row: Row, sd: float, words: str = "mean of the survey") -> Figure:
+    """A mean with the spread of people round it: 1.645 standard deviations each way."""
     arm = NINE_IN_TEN_SD * sd
-    words = "mean of the survey; the spread is that of people"
-    return banded(
-        name.replace("_", " "),
-        value,
-        "cm",
-        low=value - arm,
-        high=value + arm,
-        basis=row.basis,
-        words=words,
-        source=row.source,
-    )
+    return _banded(name, value, value - arm, value + arm, row, words)
 
 
-def _assumed(name: str, value: float, sd: float, words: str) -> Figure:
-    arm = NINE_IN_TEN_SD * sd
-    low, high = value - arm, value + arm
-    return banded(name.replace("_", " "), value, "cm", low=low, high=high, basis=Basis.ASSUMED, words=words)
+def _banded(name: str, value: float, low: float, high: float, row: Row, words: str) -> Figure:
+    words = f"{words}; the spread is that of people"
+    name = name.replace("_", " ")
+    return banded(name, value, "cm", low=low, high=high, basis=row.basis, words=words, source=row.source)

@@ -10,6 +10,7 @@ from collections.abc import Mapping
 
 from loopwright.garment.blocks.set_in_crew import cap_height_of, shoulder_drop_cm
 from loopwright.garment.bodies import Body
+from loopwright.garment.measures import as_point, check_widths
 from loopwright.sources.table import table
 
 
@@ -17,6 +18,9 @@ def usual_points(body: Body, ease_cm: float, typed: Mapping[str, float]) -> dict
     """Every point of measure as (cm, words); `typed` points are used where others follow from them, and returned too.
 
     Full upper arm, armhole depth and underarm sleeve follow the same way from the body.
+
+    Raises:
+        Problem: typed measures that contradict each other or the body's.
     """
     parts = {row.text("part"): row[body.population] for row in table(__package__, "ease_parts")}
     points: dict[str, tuple[float, str]] = {name: (value, "typed") for name, value in typed.items()}
@@ -34,15 +38,23 @@ def usual_points(body: Body, ease_cm: float, typed: Mapping[str, float]) -> dict
     neck = take("neck_width", parts["neck_width"], "usual crew neck")
     take("front_neck_drop", parts["front_neck_drop"], "usual crew neck")
     take("back_neck_drop", parts["back_neck_drop"], "usual crew neck")
+    check_widths(
+        {"half_chest": chest, "across_shoulder": across, "neck_width": neck}
+        | {name: value for name, value in typed.items() if name == "armhole_straight"},
+        "measures of the base size",
+    )
     shoulder = (across - neck) / 2
     drop = take(
         "shoulder_drop",
         round(shoulder_drop_cm(shoulder_length_cm=shoulder, angle_deg=parts["shoulder_angle_deg"]), 1),
         f"shoulder at {parts['shoulder_angle_deg']:g}°",
     )
-    depth = body["nape_to_armpit"] + parts["armhole_depth"]
     inset = (chest - across) / 2
-    straight = take("armhole_straight", math.hypot(depth - drop, inset), "armpit level of the body + ease")
+    if "armhole_straight" not in typed:
+        depth = body["nape_to_armpit"] + parts["armhole_depth"]
+        around = {"shoulder_drop": drop, "half_chest": chest, "across_shoulder": across}
+        take(*as_point("armhole_depth", depth, around), "armpit level of the body + ease")
+    straight = points["armhole_straight"][0]
     arm = take("half_upper_arm", (body["upper_arm"] + parts["upper_arm"]) / 2, "upper arm of the body + ease, half")
     take("half_cuff", (body["wrist"] + parts["cuff"]) / 2, "wrist of the body + ease, half")
     height = math.sqrt(max(straight**2 - inset**2, 0.0))

@@ -1,8 +1,8 @@
 """Grading: every size from the base size by rule, with hand-set cells kept apart.
 
 In: points of the base size, sizes, grade per step, hand-set cells. Out: `SizeTable`. A hand-set cell keeps its value
-under any grade; taking it away returns the cell to the grade. Assumption: one step per letter (per 5 cm of bust or
-chest, per 6 cm of a child's height); half chest and half hem take their larger step beyond XL.
+under any grade; taking it away returns the cell to the grade. Assumption: one step per letter (5 cm of bust, 8 cm of
+a man's chest) or per 6 cm of a child's height; half chest and half hem take their larger step beyond XL.
 Not covered: default measures (`defaults`). Source: production reference 1.7, 1.9, 1.8 (tolerance rule).
 """
 
@@ -11,11 +11,12 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
+from functools import cache
 
 from loopwright.garment.measures import (
     POINTS,
     Measures,
-    as_point,
+    as_points,
     measures_of,
     tolerance_cm,
     tolerances_by_field,
@@ -23,10 +24,9 @@ from loopwright.garment.measures import (
 )
 from loopwright.garment.sizes import LAST_REGULAR, LETTERS, girth_of_size, letter_of
 from loopwright.problems import Finding, Problem, Sign
-from loopwright.sources.table import table
+from loopwright.sources.table import Row, table
 
-GIRTH_PER_STEP_CM = 5.0
-HEIGHT_PER_STEP_CM = 6.0
+PER_STEP_CM = {"women": 5.0, "men": 8.0, "children": 6.0}  # bust, chest or height from one size to the next
 SIZE_DEFINING = ("half_chest", "half_hem", "across_shoulder")  # lengths and small parts may overlap between sizes
 
 
@@ -115,9 +115,8 @@ def graded_table(
             graded = f"{value:g} cm of {base_size} {change:+.2f}" if size != base_size else words
             points[name] = value + change
             cells[size, name] = Cell(points[name], origin, graded)
-        for name, value in hand_set_cm.get(size, {}).items():
-            point, point_value = as_point(name, value, points)
-            cells[size, point] = Cell(point_value, Origin.HAND_SET, "set by hand; the grade leaves it alone")
+        for point, value in as_points(hand_set_cm.get(size, {}), points).items():
+            cells[size, point] = Cell(value, Origin.HAND_SET, "set by hand; the grade leaves it alone")
     return SizeTable(population, base_size, tuple(sizes), cells, tuple(tolerance_findings(grade_cm, population)))
 
 
@@ -143,10 +142,13 @@ def step_cm(name: str, population: str, grade_cm: Mapping[str, float]) -> tuple[
     """(step up to XL, step beyond XL) of a measure; the person's own grade replaces both."""
     if name in grade_cm:
         return grade_cm[name], grade_cm[name]
-    row = table(__package__, "grade").by("measure")[name]
-    if population == "children":
-        return row["child_step_cm"], row["child_step_cm"]
+    row = _grade_rows()[population, name]
     return row["step_cm"], row["step_above_xl_cm"]
+
+
+@cache
+def _grade_rows() -> Mapping[tuple[str, str], Row]:
+    return table(__package__, "grade").by("population", "measure")
 
 
 def steps_from_base(population: str, base_size: str, size: str) -> tuple[float, float]:
@@ -160,8 +162,8 @@ def steps_from_base(population: str, base_size: str, size: str) -> tuple[float, 
         start, end, edge = LETTERS.index(first), LETTERS.index(last), LETTERS.index(LAST_REGULAR)
         beyond = max(end - edge, 0) - max(start - edge, 0)
         return float(end - start - beyond), float(beyond)
-    per_step = HEIGHT_PER_STEP_CM if population == "children" else GIRTH_PER_STEP_CM
-    return (girth_of_size(population, size) - girth_of_size(population, base_size)) / per_step, 0.0
+    change_cm = girth_of_size(population, size) - girth_of_size(population, base_size)
+    return change_cm / PER_STEP_CM[population], 0.0
 
 
 def is_separated(*, grade_step_cm: float, tolerance: float) -> bool:

@@ -41,7 +41,8 @@ class Measures:
 
 
 POINTS = tuple(row.text("measure") for row in table(__package__, "points"))
-OTHER_WORDS = ("armhole_depth", "upper_arm", "cuff", "sleeve_underarm")
+OTHER_WORDS = ("armhole_depth", "upper_arm", "cuff", "sleeve_underarm")  # each may need those before it
+MAY_BE_NOTHING = ("back_neck_drop", "hem_rib", "cuff_rib", "shoulder_drop")
 LARGEST_CM = 300.0
 
 # Points that shaping rounds: field of Measures, and how many times the point it holds.
@@ -97,7 +98,10 @@ def as_point(name: str, value_cm: float, points: Mapping[str, float]) -> tuple[s
     if name in ("upper_arm", "cuff"):
         return f"half_{name}", value_cm / 2
     if name == "armhole_depth":
-        height = value_cm - points["shoulder_drop"]
+        height, drop = value_cm - points["shoulder_drop"], points["shoulder_drop"]
+        if height <= 0:
+            what = f"armhole depth {value_cm:g} cm does not reach below the shoulder drop of {drop:g} cm."
+            raise Problem("measures_cm", what, tries=["a deeper armhole", "a smaller shoulder drop"])
         return "armhole_straight", math.hypot(height, armhole_inset_cm(points))
     if name == "sleeve_underarm":
         return "sleeve_from_shoulder", value_cm + _cap_height(points)
@@ -105,6 +109,27 @@ def as_point(name: str, value_cm: float, points: Mapping[str, float]) -> tuple[s
         known = ", ".join((*POINTS, *OTHER_WORDS))
         raise Problem("measures_cm", f"“{name}” is no measure of this block.", limit=f"measures: {known}")
     return name, value_cm
+
+
+def as_points(named: Mapping[str, float], around: Mapping[str, float]) -> dict[str, float]:
+    """Measures of one size in any words as the buyer's points, cm, those that others follow from first.
+
+    `around` are the other points of the size. An underarm sleeve is kept whatever arm and armhole stand beside it.
+
+    Raises:
+        Problem: a measure that is not there, or one that is named twice in different words.
+    """
+    points: dict[str, float] = {}
+    for name in sorted(named, key=_turn):
+        point, value_cm = as_point(name, named[name], {**around, **points})
+        if point in points:
+            raise Problem("measures_cm", f"{name} and {point} say the same thing twice.", tries=["keep one of the two"])
+        points[point] = value_cm
+    return points
+
+
+def _turn(name: str) -> int:
+    return OTHER_WORDS.index(name) + 1 if name in OTHER_WORDS else 0
 
 
 def armhole_inset_cm(points: Mapping[str, float]) -> float:
@@ -137,6 +162,7 @@ def measures_of(points: Mapping[str, float], size: str) -> Measures:
         cap = _cap_height(points)
     except Problem as problem:
         raise Problem(f"sleeve cap, size {size}", problem.what, limit=problem.limit, tries=problem.tries) from None
+    _check_sleeve(points, cap, size)
     return Measures(
         half_chest_cm=points["half_chest"],
         half_hem_cm=points["half_hem"],
@@ -163,26 +189,58 @@ def check_points(points: Mapping[str, float], size: str) -> None:
         Problem: the first contradiction, with both numbers.
     """
     where = f"measures, size {size}"
-    may_be_nothing = ("back_neck_drop", "hem_rib", "cuff_rib", "shoulder_drop")
-    for name, value in points.items():
-        least = 0.0 if name in may_be_nothing else 0.1
+    check_ranges(points, where)
+    check_widths(points, where)
+    depth, length = points["shoulder_drop"] + armhole_height_cm(points), points["length"]
+    if depth + points["hem_rib"] >= length:
+        what = f"armhole {depth:.1f} cm and rib {points['hem_rib']:.1f} cm fill the length of {length:.1f} cm."
+        raise Problem(where, what, tries=["a longer body", "a shallower armhole", "a lower rib"])
+    front, back, left = points["front_neck_drop"], points["back_neck_drop"], length - points["hem_rib"]
+    if front >= left:
+        what = f"front neck drop {front:.1f} cm reaches into the rib, {left:.1f} cm below the high point of shoulder."
+        raise Problem(where, what, tries=["a shallower neck", "a longer body", "a lower rib"])
+    if back >= depth:
+        what = f"back neck drop {back:.1f} cm is as deep as the armhole of {depth:.1f} cm."
+        raise Problem(where, what, tries=["a shallower back neck", "a deeper armhole"])
+
+
+def check_ranges(named: Mapping[str, float], where: str) -> None:
+    """Refuse a measure, in any words, that no garment has.
+
+    Raises:
+        Problem: nothing, less than nothing, or more than three metres.
+    """
+    for name, value in named.items():
+        least = 0.0 if name in MAY_BE_NOTHING else 0.1
         if not least <= value <= LARGEST_CM:
+            words = name.replace("_", " ").capitalize() if name in OTHER_WORDS else words_of(name)
             limit = f"{least:g} to {LARGEST_CM:g} cm"
-            raise Problem(where, f"{words_of(name)} is {value:g} cm.", limit=limit, tries=["check the unit"])
-    chest, across = points["half_chest"], points["across_shoulder"]
+            raise Problem(where, f"{words} is {value:g} cm.", limit=limit, tries=["check the unit"])
+
+
+def check_widths(points: Mapping[str, float], where: str) -> None:
+    """Refuse chest, shoulder, neck and armhole that do not lie within each other.
+
+    Raises:
+        Problem: the first contradiction, with both numbers.
+    """
+    chest, across, neck = points["half_chest"], points["across_shoulder"], points["neck_width"]
     if across > chest:
         what = f"across shoulder {across:.1f} cm is wider than half chest {chest:.1f} cm."
         raise Problem(where, what, tries=["a narrower shoulder", "a drop shoulder block"])
-    if points["neck_width"] >= across:
-        what = f"neck width {points['neck_width']:.1f} cm leaves no shoulder within {across:.1f} cm."
+    if neck >= across:
+        what = f"neck width {neck:.1f} cm leaves no shoulder within {across:.1f} cm."
         raise Problem(where, what, tries=["a narrower neck", "a wider shoulder"])
-    if points["armhole_straight"] <= armhole_inset_cm(points):
-        inset = armhole_inset_cm(points)
-        what = f"an armhole of {points['armhole_straight']:.1f} cm cannot reach over an inset of {inset:.1f} cm."
+    straight, inset = points.get("armhole_straight", LARGEST_CM), armhole_inset_cm(points)
+    if straight <= inset:
+        what = f"an armhole of {straight:.1f} cm cannot reach over an inset of {inset:.1f} cm."
         raise Problem(where, what, tries=["a deeper armhole", "a wider shoulder"])
-    depth = points["shoulder_drop"] + armhole_height_cm(points)
-    if depth + points["hem_rib"] >= points["length"]:
-        what = (
-            f"armhole {depth:.1f} cm and rib {points['hem_rib']:.1f} cm fill the length of {points['length']:.1f} cm."
+
+
+def _check_sleeve(points: Mapping[str, float], cap_cm: float, size: str) -> None:
+    whole, rib = points["sleeve_from_shoulder"], points["cuff_rib"]
+    if whole - cap_cm <= rib:
+        what = f"sleeve {whole:.1f} cm less its cap of {cap_cm:.1f} cm leaves no length above a rib of {rib:.1f} cm."
+        raise Problem(
+            f"sleeve, size {size}", what, tries=["a longer sleeve", "a lower cuff rib", "a shallower armhole"]
         )
-        raise Problem(where, what, tries=["a longer body", "a shallower armhole", "a lower rib"])

@@ -8,12 +8,13 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 
+from loopwright.figure import plain
 from loopwright.garment.bodies import Body, child, man, require_girth, woman
 from loopwright.garment.defaults import usual_points
-from loopwright.garment.ease import ease_findings, ease_of_fit
+from loopwright.garment.ease import ease_findings, ease_of_fit, fit_of_ease
 from loopwright.garment.grading import SizeTable, graded_table
-from loopwright.garment.measures import OTHER_WORDS, POINTS, as_point
-from loopwright.garment.sizes import girth_of_size
+from loopwright.garment.measures import OTHER_WORDS, POINTS, as_point, check_ranges
+from loopwright.garment.sizes import girth_of_size, letter_of
 from loopwright.problems import Finding, Problem, Sign
 from loopwright.sources.table import table
 
@@ -47,7 +48,7 @@ def size_table_of(
     Raises:
         Problem: unknown sizes or measures, or measures that contradict each other.
     """
-    if len(set(sizes)) < len(sizes):
+    if len({letter_of(size) or size.strip() for size in sizes}) < len(sizes):
         raise Problem("sizes", "a size is named twice.", tries=["name each size once"])
     base = base_size or sizes[len(sizes) // 2]
     if base not in sizes:
@@ -56,8 +57,7 @@ def size_table_of(
     ease = chest_ease_cm if chest_ease_cm is not None else ease_of_fit(fit or USUAL_FIT)
     points = _base_points(body, ease, typed_cm)
     made = graded_table(population, base, sizes, points, grade_cm=grade_cm, hand_set_cm=hand_set_cm)
-    real_ease = 2 * points["half_chest"][0] - body.girth_cm
-    return replace(made, findings=(*made.findings, *ease_findings(real_ease), *_body_findings(body)))
+    return replace(made, findings=(*made.findings, *_ease_findings(made), *_body_findings(body)))
 
 
 def body_of_size(population: str, size: str) -> Body:
@@ -78,6 +78,7 @@ def _base_points(body: Body, ease: float, typed_cm: Mapping[str, float]) -> dict
         if name not in POINTS and name not in OTHER_WORDS:
             known = ", ".join((*POINTS, *OTHER_WORDS))
             raise Problem("measures_cm", f"“{name}” is no measure of this block.", limit=f"measures: {known}")
+    check_ranges(typed_cm, "measures_cm")
     typed = {name: value for name, value in typed_cm.items() if name in POINTS}
     for name in ("upper_arm", "cuff"):
         if name in typed_cm:
@@ -98,6 +99,31 @@ def _once(point: str, name: str, typed_cm: Mapping[str, float]) -> str:
     if point in typed_cm:
         raise Problem("measures_cm", f"{name} and {point} say the same thing twice.", tries=["keep one of the two"])
     return point
+
+
+def _ease_findings(made: SizeTable) -> tuple[Finding, ...]:
+    """Base size too small for its body, and sizes that grade or hand moved into another fit than the base size."""
+    eases = {size: _ease_cm(made, size) for size in made.sizes}
+    fit = fit_of_ease(eases[made.base_size])
+    moved = [size for size, ease in eases.items() if fit_of_ease(ease) != fit]
+    findings = ease_findings(eases[made.base_size])
+    if not moved:
+        return findings
+    worst = max(moved, key=lambda size: abs(eases[size] - eases[made.base_size]))
+    also = [size for size in moved if size != worst]
+    sentence = (
+        f"Size {worst} has {plain(eases[worst], 1)} cm of ease on its body, {fit_of_ease(eases[worst])}; the base size "
+        f"{made.base_size} has {plain(eases[made.base_size], 1)} cm, {fit}."
+        + (f" Another fit than the base also in {', '.join(also)}." if also else "")
+    )
+    tries = ("a grade of half chest that follows the body", f"half chest set by hand in {worst}")
+    weight = abs(eases[worst] - eases[made.base_size]) / 100
+    return (*findings, Finding(Sign.DECIDE, "sizes", sentence, tries, weight=weight))
+
+
+def _ease_cm(made: SizeTable, size: str) -> float:
+    girth_cm = body_of_size(made.population, size).girth_cm
+    return round(2 * made.value_cm(size, "half_chest") - girth_cm, 6)
 
 
 def _body_findings(body: Body) -> tuple[Finding, ...]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from loopwright.figure import Basis, Figure, Why, banded, entered
+from loopwright.figure import Basis, Figure, banded, entered
 from loopwright.problems import Problem
 from loopwright.sources.table import Row, table
 from loopwright.units import MM_PER_INCH
@@ -157,12 +157,6 @@ def _timed(name: str, value: float, unit: str) -> Figure:
 def carriage(name: str) -> float:
     """A default of the carriage table by name."""
     return _carriage()[name]["value"]
-
-
-def carriage_why(name: str) -> Why:
-    """Where a default of the carriage table comes from."""
-    row = _carriage()[name]
-    return Why(name.replace("_", " "), source=row.source)
 
 
 def _carriage() -> Mapping[str, Row]:

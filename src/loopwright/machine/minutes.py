@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from loopwright.figure import Basis, Figure, Term, linear
+from loopwright.figure import Figure, Term, linear
 from loopwright.machine.machine import VBed
 from loopwright.machine.timeline import Timeline
 from loopwright.units import SECONDS_PER_MINUTE
@@ -105,8 +105,3 @@ def total(parts: Sequence[Slopes]) -> Slopes:
     for part in parts:
         result += part
     return result
-
-
-def spread_is_timed(machine: VBed) -> bool:
-    """Whether speed and reversal were timed on the machine."""
-    return machine.speed_plain.basis is Basis.MEASURED

@@ -10,6 +10,7 @@ from typing import Any
 
 from loopwright import __version__
 from loopwright.fabric.fabric import Fabric
+from loopwright.fabric.mass import mean_piece_length_mm
 from loopwright.figure import Figure
 from loopwright.report.tables import knitted
 from loopwright.shaping.knitdown import knit_down
@@ -42,6 +43,8 @@ def study_document(study: StyleStudy) -> dict[str, Any]:
             "makeup_min": _maybe(study.makeup_minutes),
         },
         "machine_hours": _maybe(study.machine_hours),
+        "machines": study.machines.as_dict() if study.machines else None,
+        "linkers": study.linkers.as_dict() if study.linkers else None,
         "price": _pricing(study.pricing) if study.pricing else None,
         "inspection": {name: plan.as_dict() for name, plan in study.inspection.items()},
         "cautions": [caution.as_dict() for caution in study.cautions],
@@ -66,6 +69,7 @@ def fabric_document(fabric: Fabric) -> dict[str, Any]:
             "visible_courses": anatomy.visible_courses,
             "passes_per_visible_course": anatomy.passes_per_course,
             "balance": anatomy.balance,
+            "mean_piece_length_mm": mean_piece_length_mm(fabric.structure, fabric.lengths),
         },
         "yarn": fabric.yarn.name,
         "figures": _figures(fabric.figures()),

@@ -130,7 +130,7 @@ def _minutes(study: StyleStudy, drawn: Mapping[str, str]) -> Section | None:
     blocks: list[Block] = []
     if "strokes" in drawn:
         blocks.append(Picture("strokes", drawn["strokes"]))
-    blocks += [tables.stroke_table(base), tables.minutes_by_size(study)]
+    blocks += [tables.stroke_table(base), tables.minutes_by_size(study), Lines(tables.planning_lines(study))]
     tally = (
         f"size {base.size} · net {plain(base.net_minutes.value, 1)} min · {plain(base.strokes.traverses, 0)} traverses"
     )
@@ -141,9 +141,8 @@ def _makeup(study: StyleStudy, _: Mapping[str, str]) -> Section | None:
     base = study.base
     if base is None:
         return None
-    return Section(
-        "Make-up", f"size {base.size} · {base.makeup.total.text()}", (tables.seam_table(base), tables.work_table(base))
-    )
+    blocks = (tables.seam_table(base), tables.work_table(base), Lines((tables.order_of_work_line(),)))
+    return Section("Make-up", f"size {base.size} · {base.makeup.total.text()}", blocks)
 
 
 def _price(study: StyleStudy, drawn: Mapping[str, str]) -> Section | None:

@@ -5,8 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from loopwright.fabric.fabric import Fabric
+from loopwright.fabric.relaxation import allowed_length
 from loopwright.figure import Figure, plain
 from loopwright.garment.measures import words_of
+from loopwright.makeup.inspection import quality_at_acceptance
+from loopwright.makeup.operations import order_of_work
 from loopwright.report.blocks import Block, Cell, Steps, Table
 from loopwright.shaping.knitdown import knit_down
 from loopwright.shaping.limits import panels_that_fit_side_by_side
@@ -29,6 +32,9 @@ _FABRIC_ROWS = (
     ("spirality_percent", "Spirality after washing"),
     ("width_stretch_percent", "Width stretch, 2.5 N/cm"),
     ("length_stretch_percent", "Length stretch, 2.5 N/cm"),
+    ("width_lock_up_percent", "Width where the yarn locks"),
+    ("length_lock_up_percent", "Length where the yarn locks"),
+    ("length_change_when_pulled_wide_percent", "Length when pulled 30 % wide"),
     ("length_change_from_dry_percent", "Length change from dry-relaxed"),
     ("width_change_from_dry_percent", "Width change from dry-relaxed"),
     ("side_curl_rank", "Curl of side edges"),
@@ -50,7 +56,11 @@ def fabric_table(study: StyleStudy) -> Table:
     cloth = distinct_fabrics(study)
     head = ("Fabric", *(f"{zones}: {fabric.structure.name}" for zones, fabric in cloth.items()))
     figures = [fabric.figures() for fabric in cloth.values()]
-    rows: list[tuple[Cell, ...]] = [(label, *(each[key] for each in figures)) for key, label in _FABRIC_ROWS]
+    rows: list[tuple[Cell, ...]] = [
+        (label, *(each.get(key, "") for each in figures))
+        for key, label in _FABRIC_ROWS
+        if any(key in each for each in figures)
+    ]
     return Table(head, tuple(rows))
 
 
@@ -139,11 +149,13 @@ def _off_machine(panel: PanelStudy, main: Fabric, rib: Fabric) -> str:
     plan = panel.plan
     if not plan.courses:
         change = rib.change_from_dry
-        width = plan.rib_needles / plan.gauge.rib_needles_per_cm / (1 + change.width_percent.value / 100)
+        rib_cm = plan.rib_needles / plan.gauge.rib_needles_per_cm
+        width = allowed_length(finished=rib_cm, change_percent_signed=change.width_percent.value)
         return f"dry-relaxed about {plain(width, 1)} cm wide"
     change = main.change_from_dry
-    length = plan.length_cm / (1 + change.length_percent.value / 100)
-    width = float(plan.span.max()) / plan.gauge.needles_per_cm / (1 + change.width_percent.value / 100)
+    length = allowed_length(finished=plan.length_cm, change_percent_signed=change.length_percent.value)
+    widest_cm = float(plan.span.max()) / plan.gauge.needles_per_cm
+    width = allowed_length(finished=widest_cm, change_percent_signed=change.width_percent.value)
     return f"dry-relaxed about {plain(length, 1)} cm long and {plain(width, 1)} cm wide at the widest"
 
 
@@ -175,6 +187,19 @@ def minutes_by_size(study: StyleStudy) -> Table:
     return Table(("Size", "net", "with stops", "yarn", "make-up"), rows)
 
 
+def planning_lines(study: StyleStudy) -> tuple[str, ...]:
+    """Machine hours of the order, and machines and linkers when its days are known."""
+    lines = []
+    if study.machine_hours is not None and study.style.order is not None:
+        pieces = plain(study.style.order.pieces, 0)
+        lines.append(f"{pieces} pieces take {study.machine_hours.text()} of machine time.")
+    order = study.style.order
+    if study.machines is not None and study.linkers is not None and order is not None and order.knitting_days:
+        days = plain(order.knitting_days, 0)
+        lines.append(f"In {days} days: {study.machines.whole} machines and {study.linkers.whole} people in make-up.")
+    return tuple(lines)
+
+
 def seam_table(size: SizeStudy) -> Table:
     """Seams with their points or lengths and minutes."""
     rows: list[tuple[Cell, ...]] = [
@@ -188,6 +213,11 @@ def seam_table(size: SizeStudy) -> Table:
         for each in size.makeup.seams
     ]
     return Table(("Seam", "how", "amount", "stitch (ISO 4915)", "minutes"), tuple(rows), words=(0, 1))
+
+
+def order_of_work_line() -> str:
+    """The usual flow of work, in one line."""
+    return f"Usual order of work: {', '.join(order_of_work())}."
 
 
 def work_table(size: SizeStudy) -> Table:
@@ -265,9 +295,10 @@ def inspection_table(study: StyleStudy) -> Table:
     """Sampling plans of the final inspection."""
     rows: list[tuple[Cell, ...]] = []
     for name, plan in study.inspection.items():
+        worst = quality_at_acceptance(plan.sample_pieces, plan.accept, 0.1)
         how = "every piece" if plan.inspect_all else f"{plan.sample_pieces} pieces"
-        rows.append(
-            (f"{name.capitalize()}, AQL {plan.aql_percent:g}", plan.letter, how, str(plan.accept), str(plan.reject))
-        )
-    head = ("Final inspection (ISO 2859-1, level II)", "letter", "sample", "accept", "reject")
+        caught = f"{plain(100 * worst, 1)} % faulty"
+        label = f"{name.capitalize()}, AQL {plan.aql_percent:g}"
+        rows.append((label, plan.letter, how, str(plan.accept), str(plan.reject), caught))
+    head = ("Final inspection (ISO 2859-1, level II)", "letter", "sample", "accept", "reject", "refused 9 in 10 at")
     return Table(head, tuple(rows))

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from rich.console import Console
 from rich.markup import escape
-from rich.padding import Padding
 from rich.rule import Rule
 from rich.table import Table as Grid
 from rich.text import Text
@@ -79,8 +78,8 @@ def _print_block(block: Block, console: Console) -> None:
         if block.caption:
             console.print(Text(block.caption, style="dim"))
     elif isinstance(block, Findings):
-        for finding in block.findings:
-            _print_finding(finding, console)
+        console.print()
+        console.print(_findings_grid(block.findings))
     elif isinstance(block, Lines):
         console.print()
         for line in block.lines:
@@ -101,13 +100,17 @@ def _print_block(block: Block, console: Console) -> None:
         console.print(Text(sentence_text(block)))
 
 
-def _print_finding(finding: Finding, console: Console) -> None:
-    console.print()
-    mark = Text(f"{SIGNS[finding.sign]} {finding.sign.word:7}", style="bold")
-    mark.append(finding.sentence, style="not bold")
-    console.print(Padding(mark, (0, 0, 0, 0)))
-    if finding.tries:
-        console.print(Padding(Text(f"Try: {'; '.join(finding.tries)}", style="dim"), (0, 0, 0, 10)))
+def _findings_grid(findings: tuple[Finding, ...]) -> Grid:
+    """Sign and word at the left, sentence and tries hanging beside them."""
+    grid = Grid(box=None, pad_edge=False, show_header=False, padding=(0, 1, 1, 0))
+    grid.add_column(width=8)
+    grid.add_column()
+    for finding in findings:
+        said = Text(finding.sentence)
+        if finding.tries:
+            said.append(f"\nTry: {'; '.join(finding.tries)}", style="dim")
+        grid.add_row(Text(f"{SIGNS[finding.sign]} {finding.sign.word}", style="bold"), said)
+    return grid
 
 
 def _grid(block: Table) -> Grid:

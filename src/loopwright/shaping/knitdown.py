@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from loopwright.figure import plain
-from loopwright.shaping.fashioning import Steps
+from loopwright.shaping.fashioning import Steps, deviation_mm
 from loopwright.shaping.panel import Narrowing, PanelPlan, Section
 from loopwright.shaping.rules import rule_row
 
@@ -51,18 +51,21 @@ def _section(panel: PanelPlan, section: Section) -> Iterator[Line]:
         yield Line(section.name, f"bind off {bound} needles at each side")
     fashioning = panel.fashioning(section.name)
     if fashioning is not None:
-        yield Line(section.name, _fashioning(fashioning, section))
+        yield Line(section.name, _fashioning(fashioning, section, panel.gauge.needles_per_cm))
     elif section.name == "shoulder":
         yield Line(section.name, _shoulder(panel, section))
     else:
         yield Line(section.name, f"{section.courses} courses plain on {int(panel.span[section.start])} needles")
 
 
-def _fashioning(fashioning: Narrowing, section: Section) -> str:
+def _fashioning(fashioning: Narrowing, section: Section, needles_per_cm: float) -> str:
     verb = "widen" if fashioning.widening else "narrow"
     shaped = sum(step.times * step.courses for step in fashioning.steps)
     straight = section.courses - shaped
-    text = f"{verb} at each side {steps_text(fashioning.steps)} = {shaped} courses"
+    off = deviation_mm(fashioning.steps, needles_per_cm=needles_per_cm)
+    text = (
+        f"{verb} at each side {steps_text(fashioning.steps)} = {shaped} courses (within {plain(off, 1)} mm of a line)"
+    )
     return f"{text}, then {straight} courses straight" if straight else text
 
 

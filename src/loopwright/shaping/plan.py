@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from loopwright.garment.blocks.set_in_crew import quarter_ellipse_cm
+from loopwright.garment.blocks.set_in_crew import front_neck_length_cm
 from loopwright.garment.measures import Measures
 from loopwright.shaping.body import BodyCounts, armhole_edge_cm, body_counts, plan_back, plan_front
 from loopwright.shaping.needles import nearest_even
@@ -86,8 +86,8 @@ def plan_garment(
 def front_neck_cm(front: PanelPlan) -> float:
     """Real front neck edge: the half ellipse over the real width and depth of the split."""
     depth = int(np.count_nonzero(front.held))
-    half_width_cm = front.neck_needles / 2 / front.gauge.needles_per_cm
-    return 2 * quarter_ellipse_cm(half_width_cm, depth / front.gauge.courses_per_cm)
+    width_cm = front.neck_needles / front.gauge.needles_per_cm
+    return front_neck_length_cm(width_cm=width_cm, drop_cm=depth / front.gauge.courses_per_cm)
 
 
 def back_neck_cm(back: PanelPlan) -> float:

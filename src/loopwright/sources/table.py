@@ -11,7 +11,7 @@ from __future__ import annotations
 import csv
 import tomllib
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache
 from importlib import resources
 from types import MappingProxyType
@@ -79,6 +79,7 @@ class Table:
 
     name: str
     rows: tuple[Row, ...]
+    _keyed: dict[tuple[str, ...], Mapping[Any, Row]] = field(default_factory=dict, repr=False, compare=False)
 
     def __iter__(self) -> Iterator[Row]:
         """Rows in printed order."""
@@ -90,13 +91,15 @@ class Table:
         Raises:
             ValueError: two rows share a key (a mistake of ours).
         """
+        if columns in self._keyed:
+            return self._keyed[columns]
         keyed: dict[Any, Row] = {}
         for row in self.rows:
             key = row.text(columns[0]) if len(columns) == 1 else tuple(row.text(column) for column in columns)
             if key in keyed:
                 raise ValueError(f"{self.name}: two rows for {key}")
             keyed[key] = row
-        return MappingProxyType(keyed)
+        return self._keyed.setdefault(columns, MappingProxyType(keyed))
 
 
 @cache

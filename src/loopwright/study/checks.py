@@ -10,6 +10,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from loopwright.fabric.fabric import Fabric
 from loopwright.figure import plain
+from loopwright.garment.blocks.set_in_crew import needed_extension_percent
 from loopwright.makeup.dial import dial_for_gauge, draw_findings, points_per_cm
 from loopwright.problems import Finding, Sign
 from loopwright.shaping.plan import GarmentPlan
@@ -20,7 +21,7 @@ from loopwright.study.style import Style
 def neck_findings(plan: GarmentPlan, band: Fabric, minimum_cm: float, dial: float | None) -> list[Finding]:
     """Whether the neck opens over a head: the band's own stretch, and the linked seam."""
     girth = plan.band_girth_cm
-    need = 100 * (minimum_cm / girth - 1)
+    need = needed_extension_percent(girth_cm=girth, minimum_cm=minimum_cm)
     stretch = band.stretch.width_percent
     where = f"neckband, size {plan.size}"
     sentence = (

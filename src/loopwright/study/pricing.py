@@ -10,13 +10,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from loopwright.cost.money import Money
+from loopwright.cost.money import Money, parse_money
 from loopwright.cost.piece import CostInputs, PieceInputs, YarnLine, early_quote
 from loopwright.cost.quantity import PriceLaw, Quantity, QuantityBreak, pieces_for_price, price_law, quantity_breaks
 from loopwright.cost.rates import MarginRule, RateCard, rate_card, rate_rows
 from loopwright.cost.sheet import CostSheet, cost_sheet
 from loopwright.cost.uncertainty import CostSpread, propagated_spread, sampled_spread
-from loopwright.cost.yarn_purchase import YarnOrder, usual_losses, yarn_issued, yarn_order
+from loopwright.cost.yarn_purchase import YarnOrder, usual_loss, usual_losses, yarn_issued, yarn_order
 from loopwright.figure import Figure, Term, entered, linear
 from loopwright.makeup.operations import GROUPS
 from loopwright.problems import Problem
@@ -24,6 +24,7 @@ from loopwright.sources.table import Row, table
 from loopwright.study.knitting import SizeStudy, weighted
 from loopwright.study.parts import Assumptions
 from loopwright.study.style import Order, Style
+from loopwright.units import quantity
 
 SEED = 20_270_914  # one seed for the draws, so that the same style gives the same sheet
 CONE_KG = 1.0  # assumed mass of a cone while none is named
@@ -86,7 +87,7 @@ def _rates(style: Style, assumptions: Assumptions) -> tuple[str, RateCard]:
     rule = str(given.pop("margin_rule", MarginRule.ON_PRICE))
     if rule not in tuple(MarginRule):
         raise Problem("rates.margin_rule", f"“{rule}” is no margin rule.", limit=" or ".join(MarginRule))
-    numbers = {name: _number(name, value) for name, value in given.items() if name not in OWN_RATES}
+    numbers = {name: _number(name, value, currency) for name, value in given.items() if name not in OWN_RATES}
     try:
         card = rate_card(currency, numbers, margin_rule=MarginRule(rule))
     except Problem as problem:
@@ -97,10 +98,14 @@ def _rates(style: Style, assumptions: Assumptions) -> tuple[str, RateCard]:
     return currency, card
 
 
-def _number(name: str, value: float | str) -> float:
-    if isinstance(value, str):
-        raise Problem(f"rates.{name}", f"“{value}” is not a number.", tries=["write a number"])
-    return value
+def _number(name: str, value: float | str, currency: str) -> float:
+    """A rate as a number; text may carry its currency ("4,20 EUR/h")."""
+    if not isinstance(value, str):
+        return value
+    try:
+        return float(parse_money(value.partition("/")[0], currency).amount)
+    except Problem as problem:
+        raise problem.at(f"rates.{name}") from None
 
 
 def _firm(style: Style) -> tuple[str, ...]:
@@ -140,7 +145,7 @@ def _makeup(sizes: Sequence[tuple[float, SizeStudy]]) -> dict[str, Figure]:
 def _programming(style: Style, sizes: int) -> Figure:
     """Programming hours: given, or the trade's for a new shape and its further sizes."""
     if "programming_hours" in style.rates:
-        return entered("programming hours", _number("programming_hours", style.rates["programming_hours"]), "h")
+        return entered("programming hours", _hours(style.rates["programming_hours"]), "h")
     rows = table(__package__, "programming").by("work")
     parts: list[tuple[Row, float]] = [(rows["new_shape"], 1), (rows["extra_size"], sizes - 1)]
     structures = {style.zones[zone].structure for zone in style.zones}
@@ -158,6 +163,10 @@ def _programming(style: Style, sizes: int) -> Figure:
     return linear("programming hours", value, "h", terms, words=words, source=rows["new_shape"].source)
 
 
+def _hours(value: float | str) -> float:
+    return quantity(value, "h") if isinstance(value, str) else value
+
+
 def _orders(style: Style, order: Order, lines: Sequence[YarnLine]) -> list[YarnOrder]:
     colours = order.colours or []
     total = sum(colour.share for colour in colours) or 1.0
@@ -165,7 +174,15 @@ def _orders(style: Style, order: Order, lines: Sequence[YarnLine]) -> list[YarnO
     names = [colour.name for colour in colours] or ["one colour"]
     feeders = style.machine.systems if style.machine else 1
     return [
-        yarn_order(line.name, colour, kg_per_piece=line.kg, pieces=pieces, cone_kg=CONE_KG, feeders=feeders)
+        yarn_order(
+            line.name,
+            colour,
+            kg_per_piece=line.kg,
+            pieces=pieces,
+            cone_kg=CONE_KG,
+            feeders=feeders,
+            over_order=usual_loss("over_order"),
+        )
         for line in lines
         for colour, pieces in zip(names, split, strict=True)
         if pieces

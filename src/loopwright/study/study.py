@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from loopwright.cost.planning import work_hours
+from loopwright.cost.planning import Need, Shift, linkers_needed, machines_needed, work_hours
 from loopwright.fabric.fabric import Fabric
 from loopwright.figure import Figure
 from loopwright.garment.measures import tolerance_cm
@@ -55,6 +55,8 @@ class StyleStudy:
     minutes: Figure | None
     makeup_minutes: Figure | None
     machine_hours: Figure | None
+    machines: Need | None
+    linkers: Need | None
     pricing: Pricing | None
     inspection: Mapping[str, SamplingPlan]
     findings: tuple[Finding, ...]
@@ -82,6 +84,9 @@ def study_style(style: Style) -> StyleStudy:
     pricing = _pricing(style, mix, notes, collector)
     minutes = _mean("knitting minutes", [(share, size.minutes) for share, size in mix], "min")
     grams = _mean("mass of a piece", [(share, size.grams) for share, size in mix], "g")
+    makeup = _mean("make-up minutes", [(share, size.makeup.total) for share, size in mix], "min")
+    hours = work_hours(minutes, style.order.pieces) if minutes and style.order else None
+    shift = _shift(style)
     collector.add(_across(style, table, sizes, fabrics, pricing, minutes, grams))
     if notes.lines:
         collector.add([_assumed(notes)])
@@ -95,14 +100,24 @@ def study_style(style: Style) -> StyleStudy:
         shares=shares,
         grams=grams,
         minutes=minutes,
-        makeup_minutes=_mean("make-up minutes", [(share, size.makeup.total) for share, size in mix], "min"),
-        machine_hours=work_hours(minutes, style.order.pieces) if minutes and style.order else None,
+        makeup_minutes=makeup,
+        machine_hours=hours,
+        machines=machines_needed(hours, shift) if hours and shift else None,
+        linkers=linkers_needed(makeup, style.order.pieces, shift) if makeup and style.order and shift else None,
         pricing=pricing,
         inspection=_inspection(style),
         findings=collector.in_order(),
         cautions=_cautions(style, table, fabrics),
         assumptions=notes.lines,
     )
+
+
+def _shift(style: Style) -> Shift | None:
+    """The time that the order has for knitting; none when it was not said."""
+    order = style.order
+    if order is None or order.knitting_days is None:
+        return None
+    return Shift(days=order.knitting_days, hours_per_day=order.hours_per_day, share_worked=order.share_worked)
 
 
 def _yarns(style: Style, collector: Collector) -> dict[str, Yarn]:

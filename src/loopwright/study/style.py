@@ -183,8 +183,11 @@ class Order(Part):
     pieces: int = Field(gt=0, le=10_000_000)
     size_mix: dict[str, Annotated[float, Field(ge=0, le=1e9)]] = Field(default_factory=dict)
     colours: list[Colour] = Field(default_factory=list, max_length=200)
-    ship_date: str = ""
-    terms: str = ""
+    ship_date: str = Field("", max_length=200)
+    terms: str = Field("", max_length=200)
+    knitting_days: float | None = Field(None, gt=0, le=1000)
+    hours_per_day: float = Field(20.0, gt=0, le=24)
+    share_worked: float = Field(0.9, gt=0, le=1)
 
 
 class Targets(Part):

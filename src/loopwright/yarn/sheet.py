@@ -11,7 +11,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 from loopwright.figure import Figure, Term, exact, linear, power_law
-from loopwright.yarn.regain import invoice_mass_from_dry_kg
+from loopwright.problems import Problem
+from loopwright.yarn.regain import invoice_mass_from_delivery_kg, invoice_mass_from_dry_kg
 from loopwright.yarn.twist import (
     alpha_metric_from_tex,
     english_multiplier,
@@ -49,6 +50,41 @@ def invoice_mass(regain: Figure) -> Figure:
         source="eq 1.6",
     )
     return replace(mass, basis=regain.basis)
+
+
+def delivery_figure(regain: Figure, delivered_kg: float | None, actual_regain_percent: float | None) -> Figure:
+    """Mass to pay for a delivery: its mass brought from its actual to the agreed regain.
+
+    Raises:
+        Problem: one of the two is missing, or out of reach.
+    """
+    if delivered_kg is None or actual_regain_percent is None:
+        raise Problem(
+            "delivery", "mass and actual regain belong together.", tries=["--delivered 1000 --actual-regain 9.5"]
+        )
+    if not 0 < delivered_kg <= MOST_KG or not 0 <= actual_regain_percent <= MOST_REGAIN_PERCENT:
+        raise Problem(
+            "delivery",
+            f"{delivered_kg:g} kg at a regain of {actual_regain_percent:g} %.",
+            limit=f"above 0 to {MOST_KG:.0e} kg, 0 to {MOST_REGAIN_PERCENT:g} %",
+            tries=["regain is water over dry mass, in per cent"],
+        )
+    value = invoice_mass_from_delivery_kg(
+        delivered_kg, regain_percent=regain.value, actual_regain_percent=actual_regain_percent
+    )
+    return linear(
+        "payable mass of the delivery",
+        value,
+        "kg",
+        [Term("R", regain, delivered_kg / (100 + actual_regain_percent))],
+        words="mass delivered, brought from its actual to the agreed regain",
+        formula="m·(1 + R/100)/(1 + R_a/100)",
+        source="eq 1.6",
+    )
+
+
+MOST_KG = 1e9
+MOST_REGAIN_PERCENT = 100.0
 
 
 def _resultant(yarn: Yarn) -> dict[str, Figure]:

@@ -75,13 +75,30 @@ def cap_height_of(*, inset_cm: float, armhole_height_cm: float, upper_arm_cm: fl
         return cap_height_cm(edge_cm=side, run_cm=run, shape_factor=factor)
     except Problem as problem:
         narrower = narrower_arm_cm(upper_arm_cm=upper_arm_cm, edge_cm=edge, base_cm=base)
-        deeper = run * factor - side
+        wanted = edge + run * factor - side
+        deeper = armhole_height_cm_for_edge(edge_cm=wanted, base_cm=base, inset_cm=inset_cm) - armhole_height_cm
         raise Problem(
             "sleeve cap",
             f"an upper arm of {upper_arm_cm:.1f} cm round against armhole edges of 2 × {edge:.1f} cm: {problem.what}",
             limit=problem.limit,
             tries=[f"an upper arm under {narrower:.1f} cm round", f"an armhole more than {deeper:.1f} cm deeper"],
         ) from None
+
+
+def armhole_height_cm_for_edge(*, edge_cm: float, base_cm: float, inset_cm: float) -> float:
+    """Height of an armhole whose edge has a given length, the slope taking its usual share s of the height.
+
+    Turns b0 + √((a − b0)² + (s·As)²) + (1 − s)·As round; an edge grows by less than its armhole deepens.
+
+    >>> height = armhole_height_cm_for_edge(edge_cm=21.534, base_cm=2.308, inset_cm=5.385)    # P-19, s 0.372 there
+    >>> round(height, 1)
+    18.6
+    """
+    share, run, rest = block_row("armhole_slope_share")["value"], inset_cm - base_cm, edge_cm - base_cm
+    square, linear = 2 * share - 1, 2 * (1 - share) * rest
+    if math.isclose(square, 0.0, abs_tol=1e-9):
+        return (rest**2 - run**2) / linear
+    return (math.sqrt(linear**2 + 4 * square * (rest**2 - run**2)) - linear) / (2 * square)
 
 
 def narrower_arm_cm(*, upper_arm_cm: float, edge_cm: float, base_cm: float) -> float:

@@ -1,0 +1,70 @@
+"""Times of the main job in this process, warm, beside named alternatives in the same run.
+
+    python3 dev.py bench
+
+Absolute times belong to one machine on one day; the ratios are what later runs compare. Alternatives: writing the
+study's JSON with orjson, one pydantic validation of the style, a new interpreter that only imports numpy.
+"""
+
+from __future__ import annotations
+
+import statistics
+import subprocess
+import sys
+import time
+import tomllib
+from collections.abc import Callable
+from pathlib import Path
+
+import orjson
+
+from loopwright.report.document import study_document
+from loopwright.report.files import study_page
+from loopwright.study.study import study_style
+from loopwright.study.style import read_style
+
+EXAMPLE = Path(__file__).resolve().parents[1] / "examples" / "attendant-pullover.toml"
+TARGET_MS = 60.0
+
+
+def main() -> None:
+    document = tomllib.loads(EXAMPLE.read_text("utf-8"))
+    style = read_style(document)
+    study = study_style(style)
+    answer = study_document(study)
+    options = orjson.OPT_INDENT_2 | orjson.OPT_SERIALIZE_NUMPY
+    whole = timed(lambda: study_style(style), 15)
+    write = timed(lambda: orjson.dumps(answer, option=options), 15)
+    validate = timed(lambda: read_style(document), 200)
+    page = timed(lambda: study_page(study), 7)
+    command = [sys.executable, "-m", "loopwright"]
+    help_text = timed(lambda: quiet([*command, "--help"]), 5)
+    numpy_only = timed(lambda: quiet([sys.executable, "-c", "import numpy"]), 5)
+    one_run = timed(lambda: quiet([*command, "study", str(EXAMPLE)]), 5)
+    print(f"{'one study, seven sizes, warm':40} {whole:8.1f} ms   (aim: at most {TARGET_MS:.0f})")
+    print(f"{'  over writing its JSON (orjson)':40} {whole / write:8.1f} ×    ({write:.2f} ms)")
+    print(f"{'  over one validation (pydantic)':40} {whole / validate:8.0f} ×    ({validate:.3f} ms)")
+    print(f"{'HTML sheet with all pictures':40} {page:8.1f} ms")
+    print(
+        f"{'loopwright --help, new process':40} {help_text:8.0f} ms   ({help_text / numpy_only:.1f} × importing numpy)"
+    )
+    print(f"{'loopwright study, new process':40} {one_run:8.0f} ms   ({one_run / numpy_only:.1f} × importing numpy)")
+
+
+def timed(work: Callable[[], object], times: int) -> float:
+    """Median milliseconds of a piece of work after one warm-up."""
+    work()
+    spans = []
+    for _ in range(times):
+        start = time.perf_counter()
+        work()
+        spans.append(1000 * (time.perf_counter() - start))
+    return statistics.median(spans)
+
+
+def quiet(command: list[str]) -> None:
+    subprocess.run(command, check=True, stdout=subprocess.DEVNULL)
+
+
+if __name__ == "__main__":
+    main()
