@@ -30,11 +30,11 @@ def usual_points(body: Body, ease_cm: float, typed: Mapping[str, float]) -> dict
 
     chest = take("half_chest", (body.girth_cm + ease_cm) / 2, f"(body {body.girth_cm:g} + ease {ease_cm:g}) / 2")
     take("half_hem", chest + parts["hem_over_chest"], f"half chest {parts['hem_over_chest']:+g}")
-    across = take(
-        "across_shoulder",
-        min(body["biacromial"] + parts["across_shoulder"], chest - 2),
-        "shoulder breadth of the body + ease",
+    wide, widest = body["biacromial"] + parts["across_shoulder"], parts["across_over_chest"] * chest
+    words = (
+        f"{parts['across_over_chest']:g} of the half chest" if wide > widest else "shoulder breadth of the body + ease"
     )
+    across = take("across_shoulder", min(wide, widest), words)
     neck = take("neck_width", parts["neck_width"], "usual crew neck")
     take("front_neck_drop", parts["front_neck_drop"], "usual crew neck")
     take("back_neck_drop", parts["back_neck_drop"], "usual crew neck")

@@ -9,6 +9,8 @@ from __future__ import annotations
 
 import math
 
+NOISE = 1e-9  # a tie is a tie although a swatch's 6.5 wales came through a constant as 6.499999999999999
+
 
 def nearest_even(value: float) -> int:
     """Nearest even whole number, halves up: 2·⌊x/2 + ½⌋.
@@ -16,12 +18,12 @@ def nearest_even(value: float) -> int:
     >>> nearest_even(62 * 2.8), nearest_even(49 * 6.5), nearest_even((43 - 6) * 8.4)    # P-10, P-16
     (174, 318, 310)
     """
-    return 2 * math.floor(value / 2 + 0.5)
+    return 2 * math.floor(value / 2 + 0.5 + NOISE)
 
 
 def nearest_whole(value: float) -> int:
     """Nearest whole number, halves up."""
-    return math.floor(value + 0.5)
+    return math.floor(value + 0.5 + NOISE)
 
 
 def points_on_course_edge(*, courses: int, wales_per_cm: float, courses_per_cm: float) -> int:
