@@ -296,7 +296,8 @@ def decimals_for(value: float, spread: float) -> int:
     if value == 0:
         return 0
     most = max(0, EXACT_DIGITS - math.ceil(math.log10(abs(value))))
-    return next(decimals for decimals in range(most + 1) if abs(round(value, decimals) - value) <= 0.5 * 10**-most)
+    near = 0.5 * 10**-most
+    return next((decimals for decimals in range(most) if abs(round(value, decimals) - value) <= near), most)
 
 
 EXACT_DIGITS = 4  # digits of a value that has no spread; trailing noughts are left out

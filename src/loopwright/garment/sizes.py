@@ -6,8 +6,12 @@ height in cm. Not covered: body measures (`bodies`). Sources: en_13402_3, metric
 
 from __future__ import annotations
 
+from functools import cache
+
+from loopwright.garment.bodies import age_of_height
 from loopwright.problems import Problem
 from loopwright.sources.table import table
+from loopwright.units import quantity
 
 LETTERS = ("XXS", "XS", "S", "M", "L", "XL", "2XL", "3XL", "4XL", "5XL")
 _SAME_LETTER = {"XXL": "2XL", "XXXL": "3XL", "XXXXL": "4XL", "2XS": "XXS"}
@@ -63,3 +67,35 @@ def code_of_chest(chest_cm: float) -> float:
     58.0
     """
     return chest_cm / 2
+
+
+def labels_of_body(population: str, girth_cm: float) -> dict[str, str]:
+    """What other systems call a body, by the name of the system; a body outside a system has none.
+
+    >>> labels_of_body("women", 92.08)    # bust 36 1/4 in is misses 8 (P-01)
+    {'EN bust': '92', 'US misses': '8'}
+    >>> labels_of_body("men", 104)
+    {"men's code": '52'}
+    """
+    if population == "men":
+        return {"men's code": f"{code_of_chest(girth_cm):g}"}
+    if population == "children":
+        return {"age": age_of_height(girth_cm)}
+    labels = {}
+    for lower, upper, nominal in bust_intervals():
+        if lower <= girth_cm < upper:
+            labels["EN bust"] = f"{nominal:g}"
+    misses = _misses_by_bust()
+    if misses[0][0] - HALF_STEP_CM <= girth_cm <= misses[-1][0] + HALF_STEP_CM:
+        labels["US misses"] = min(misses, key=lambda each: abs(each[0] - girth_cm))[1]
+    return labels
+
+
+HALF_STEP_CM = 2.5  # how far past the first and last misses bust a body still takes that size
+
+
+@cache
+def _misses_by_bust() -> tuple[tuple[float, str], ...]:
+    """(bust in cm, misses size) of the printed table in inches."""
+    rows = table(__package__, "misses_inches").rows
+    return tuple((quantity(f"{row.text('bust_in')} in", "cm"), row.text("size")) for row in rows)

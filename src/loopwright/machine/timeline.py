@@ -147,6 +147,7 @@ class _Walk:
         self.beds: Beds = parked_left(anatomy.yarns, machine.carriers if len(anatomy.yarns) == 1 else 1)
         self.pattern = tuple(feed.yarn for feed in structure.notation.feeds)
         self.phase = 0
+        self.courses = 0
         self.speed = "plain" if anatomy.beds == 1 and not anatomy.tucks and not anatomy.moved_loops else "rib"
         if anatomy.moved_loops:
             self.speed = "transfer"
@@ -157,7 +158,8 @@ class _Walk:
             widths = np.repeat((widths + 1) // 2, 2)  # one carrier knits the halves one after the other
         systems = 1 if kind in (Work.CAP, Work.SPLIT, Work.SHORT_ROWS) else self.machine.systems
         per_course = self.structure.anatomy.passes_per_course
-        feeds = round(per_course * len(widths))
+        before, self.courses = self.courses, self.courses + len(widths)
+        feeds = round(per_course * self.courses) - round(per_course * before)
         if not feeds:
             return
         course_of_feed = np.minimum((np.arange(feeds) / per_course).astype(np.int64), len(widths) - 1)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from loopwright.figure import plain
+from loopwright.garment.ease import fit_of_ease
 from loopwright.study.study import StyleStudy
 
 Pairs = tuple[tuple[str, str], ...]
@@ -64,7 +65,7 @@ def _garment(study: StyleStudy) -> Iterator[tuple[str, str]]:
     yield "Block", garment.block
     yield "Body", garment.population
     if garment.chest_ease_cm is not None:
-        yield "Ease on chest", f"{garment.chest_ease_cm:+g} cm"
+        yield "Ease on chest", f"{garment.chest_ease_cm:+g} cm, {fit_of_ease(garment.chest_ease_cm)}"
     elif garment.fit:
         yield "Fit", garment.fit
     yield "Making", study.style.construction.method

@@ -12,6 +12,7 @@ from loopwright import __version__
 from loopwright.fabric.fabric import Fabric
 from loopwright.fabric.mass import mean_piece_length_mm
 from loopwright.figure import Figure
+from loopwright.garment.sizes import girth_of_size, labels_of_body
 from loopwright.report.tables import knitted
 from loopwright.shaping.knitdown import knit_down
 from loopwright.shaping.limits import real_measures_cm
@@ -84,6 +85,7 @@ def _size(study: StyleStudy, size: SizeStudy) -> dict[str, Any]:
     table = study.size_table
     return {
         "measures_cm": {name: table.value_cm(size.size, name) for name in table.names} if table else {},
+        "labels": labels_of_body(table.population, girth_of_size(table.population, size.size)) if table else {},
         "hand_set": [name for name in table.names if table.is_hand_set(size.size, name)] if table else [],
         "real_cm": real_measures_cm(plan),
         "cap": {

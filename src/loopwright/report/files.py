@@ -30,7 +30,7 @@ def study_json(study: StyleStudy) -> bytes:
 
 def study_page(study: StyleStudy) -> str:
     """The study as one HTML page with its pictures."""
-    return page(sheet_of(study, pictures=pictures(study)))
+    return page(sheet_of(study, pictures=pictures(study), every_size=True))
 
 
 def pictures(study: StyleStudy) -> dict[str, str]:

@@ -135,7 +135,7 @@ def _finding(finding: Finding) -> str:
 
 def _steps(block: Steps) -> str:
     rows = "".join(f"<div><dt>{escape(label)}</dt><dd>{escape(text)}</dd></div>" for label, text in block.lines)
-    return f'<details class="steps"><summary>Knit-down: {escape(block.heading)}</summary><dl>{rows}</dl></details>'
+    return f'<details class="steps"><summary>{escape(block.heading)}</summary><dl>{rows}</dl></details>'
 
 
 def _table(block: Table, reasons: _Reasons) -> str:

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from loopwright.figure import Figure, plain
 from loopwright.problems import Sign
 from loopwright.report import brief, tables
-from loopwright.report.blocks import Block, Cautions, Findings, Lines, Picture, Section, Sentence, Table
+from loopwright.report.blocks import Block, Cautions, Findings, Lines, Picture, Section, Sentence, Steps, Table
 from loopwright.study.checks import chance_words
 from loopwright.study.study import StyleStudy
 
@@ -30,8 +30,12 @@ class Sheet:
     foot: str
 
 
-def sheet_of(study: StyleStudy, *, pictures: Mapping[str, str] | None = None) -> Sheet:
-    """The sheet of a study. `pictures` are SVG texts by name; a format that shows none leaves them out."""
+def sheet_of(study: StyleStudy, *, pictures: Mapping[str, str] | None = None, every_size: bool = False) -> Sheet:
+    """The sheet of a study.
+
+    `pictures` are SVG texts by name; a format that shows none leaves them out. `every_size` adds the knit-down of
+    every size to that of the base size.
+    """
     header = study.style.style
     drawn = dict(pictures or {})
     parts = [header.season, f"style {header.number}", f"version {header.version}"]
@@ -41,6 +45,8 @@ def sheet_of(study: StyleStudy, *, pictures: Mapping[str, str] | None = None) ->
         _findings, _fabric, _sizes, _panels, _minutes, _makeup, _price, _yarn, _checks, _assumptions,
     )  # fmt: skip
     sections = [section for make in makers if (section := make(study, drawn)) is not None]
+    if every_size and len(study.sizes) > 1:
+        sections.append(_other_knit_downs(study))
     under = (Picture("line", drawn["line"]),) if "line" in drawn else ()
     return Sheet(
         title=header.name,
@@ -106,7 +112,8 @@ def _fabric(study: StyleStudy, drawn: Mapping[str, str]) -> Section | None:
 def _sizes(study: StyleStudy, _: Mapping[str, str]) -> Section | None:
     if study.size_table is None:
         return None
-    return Section("Sizes", f"graded from {study.size_table.base_size}", (tables.size_table(study),))
+    how = Steps("How each point is measured", tables.measuring_lines(study))
+    return Section("Sizes", f"graded from {study.size_table.base_size}", (tables.size_table(study), how))
 
 
 def _panels(study: StyleStudy, drawn: Mapping[str, str]) -> Section | None:
@@ -116,11 +123,15 @@ def _panels(study: StyleStudy, drawn: Mapping[str, str]) -> Section | None:
     blocks: list[Block] = []
     if "panels" in drawn:
         blocks.append(Picture("panels", drawn["panels"]))
-    blocks += [tables.panel_table(study), *tables.knit_down_blocks(study, base)]
-    ease = base.plan.cap.ease_cm
-    cap = base.plan.cap
-    tally = f"cap {plain(cap.perimeter_cm, 1)} cm into armholes {plain(cap.armholes_cm, 1)}, eased by {plain(ease, 1)}"
-    return Section("Panels", f"size {base.size} · {tally}", tuple(blocks))
+    blocks += [Lines((tables.cap_line(base),)), tables.panel_table(study), *tables.knit_down_blocks(study, base)]
+    real = plain(base.plan.back.length_cm, 1)
+    return Section("Panels", f"size {base.size} · real length {real} cm", tuple(blocks))
+
+
+def _other_knit_downs(study: StyleStudy) -> Section:
+    sizes = [size for size in study.sizes if size is not study.base]
+    blocks = [block for size in sizes for block in tables.knit_down_blocks(study, size)]
+    return Section("Knit-down of the other sizes", ", ".join(size.size for size in sizes), tuple(blocks))
 
 
 def _minutes(study: StyleStudy, drawn: Mapping[str, str]) -> Section | None:

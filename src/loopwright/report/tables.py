@@ -7,7 +7,10 @@ from collections.abc import Iterator
 from loopwright.fabric.fabric import Fabric
 from loopwright.fabric.relaxation import allowed_length
 from loopwright.figure import Figure, plain
-from loopwright.garment.measures import words_of
+from loopwright.garment.blocks.set_in_crew import ellipse_cap_height_cm
+from loopwright.garment.grading import SizeTable
+from loopwright.garment.measures import how_to_measure, letter_of_point, tolerance_cm, words_of
+from loopwright.garment.sizes import girth_of_size, labels_of_body
 from loopwright.makeup.inspection import quality_at_acceptance
 from loopwright.makeup.operations import order_of_work
 from loopwright.report.blocks import Block, Cell, Steps, Table
@@ -74,25 +77,65 @@ def behaviour_lines(study: StyleStudy) -> tuple[str, ...]:
 
 
 def size_table(study: StyleStudy) -> Table:
-    """Measures of every size, cm; graded and hand-set kept apart."""
+    """Points of measure of every size, cm, graded and hand-set kept apart, with what other systems call the size."""
     table = study.size_table
     assert table is not None
-    names = table.names
     rows: list[tuple[Cell, ...]] = []
     hand_set = set()
-    for row, name in enumerate(names):
-        cells = [plain(table.value_cm(size, name), 1) for size in table.sizes]
-        hand_set |= {(row, column + 1) for column, size in enumerate(table.sizes) if table.is_hand_set(size, name)}
-        rows.append((words_of(name), *cells))
+    for row, name in enumerate(table.names):
+        cells = [_cm(table.value_cm(size, name)) for size in table.sizes]
+        hand_set |= {(row, column + 3) for column, size in enumerate(table.sizes) if table.is_hand_set(size, name)}
+        rows.append((letter_of_point(name), words_of(name), f"± {tolerance_cm(name):g}", *cells))
+    rows += _label_rows(table)
     if study.shares and study.style.order is not None:
         pieces = study.style.order.pieces
-        rows.append(("Order, pieces", *(plain(pieces * study.shares.get(size, 0.0), 0) for size in table.sizes)))
+        counts = (plain(pieces * study.shares.get(size, 0.0), 0) for size in table.sizes)
+        rows.append(("", "Order, pieces", "", *counts))
     return Table(
-        ("Measure, cm", *table.sizes),
+        ("", "Point of measure, cm", "tolerance", *table.sizes),
         tuple(rows),
         caption="Bold with a bar: set by hand, the grade leaves it alone." if hand_set else "",
-        base=table.sizes.index(table.base_size) + 1,
+        words=(0, 1),
+        base=table.sizes.index(table.base_size) + 3,
         hand_set=frozenset(hand_set),
+    )
+
+
+def _cm(value: float) -> str:
+    """Centimetres to the millimetre, a quarter kept ("10.75")."""
+    return plain(value, 2 if round(value * 20) % 2 else 1)
+
+
+def _label_rows(table: SizeTable) -> list[tuple[Cell, ...]]:
+    """Body of every size, and its name in other systems."""
+    girths = {size: girth_of_size(table.population, size) for size in table.sizes}
+    what = {"women": "Body, bust", "men": "Body, chest", "children": "Body, height"}[table.population]
+    rows: list[tuple[Cell, ...]] = [("", what, "", *(f"{girth:g}" for girth in girths.values()))]
+    labels = {size: labels_of_body(table.population, girth) for size, girth in girths.items()}
+    systems = dict.fromkeys(system for each in labels.values() for system in each)
+    rows += [
+        ("", f"Label, {system}", "", *(labels[size].get(system, "–") for size in table.sizes)) for system in systems
+    ]
+    return rows
+
+
+def measuring_lines(study: StyleStudy) -> tuple[tuple[str, str], ...]:
+    """How every point is measured, as (letter and name, how)."""
+    table = study.size_table
+    assert table is not None
+    return tuple((f"{letter_of_point(name)} {words_of(name)}", how_to_measure(name)) for name in table.names)
+
+
+def cap_line(size: SizeStudy) -> str:
+    """How the cap closes, and what the ellipse method would give for comparison."""
+    plan, cap = size.plan, size.plan.cap
+    height = cap.courses / plan.sleeve.gauge.courses_per_cm
+    arm = plan.sleeve.width_cm(plan.sleeve.section("sleeve").courses - 1)
+    other = ellipse_cap_height_cm(armhole_round=cap.armholes_cm, upper_arm=arm)
+    found = "finds no cap for so wide a sleeve" if other is None else f"gives {plain(other, 1)} cm"
+    return (
+        f"Cap {plain(height, 1)} cm high: {plain(cap.perimeter_cm, 1)} cm of edge into {plain(cap.armholes_cm, 1)} cm "
+        f"of armholes, eased by {plain(cap.ease_cm, 1)}. The ellipse method, for comparison, {found}."
     )
 
 
@@ -135,7 +178,7 @@ def knit_down_blocks(study: StyleStudy, size: SizeStudy) -> Iterator[Block]:
         steps = [(line.label, line.text) for line in lines]
         steps.append(("off machine", _off_machine(panel, main, rib)))
         steps.append(("yarn", f"{plain(panel.grams, 1)} g in one piece, waste yarn not counted"))
-        heading = f"{panel.plan.name.capitalize()}, size {size.size}"
+        heading = f"Knit-down: {panel.plan.name}, size {size.size}"
         yield Steps(heading, tuple(steps))
 
 

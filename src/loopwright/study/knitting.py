@@ -7,10 +7,10 @@ size mix (`study`). The seams come from the knit-down itself: points where loops
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from loopwright.fabric.fabric import Fabric
-from loopwright.figure import Figure, Term, exact, linear, power_law
+from loopwright.figure import Figure, Term, linear, power_law
 from loopwright.garment.measures import Measures
 from loopwright.machine.machine import VBed
 from loopwright.machine.minutes import Slopes, net_minutes, slopes, standard_minutes, total
@@ -175,20 +175,17 @@ def seams_of(plan: GarmentPlan) -> tuple[Seam, ...]:
 
 
 def weighted(name: str, parts: Sequence[tuple[float, Figure]], unit: str) -> Figure:
-    """Mean over the size mix: the sizes share their settings, so their spreads are alike and do not average out."""
+    """Mean over the size mix: the sizes share their settings, so their spreads are alike and do not average out.
+
+    The reason is that of the size with the most pieces, whose inputs move all sizes together.
+    """
     weight = sum(share for share, _ in parts)
     if weight <= 0:
         raise ValueError("a size mix with no pieces")
-    value = sum(share * figure.value for share, figure in parts) / weight
-    largest = max(parts, key=lambda part: part[0])[1]
-    if value == 0 or largest.value == 0:
-        return exact(name, value, unit, words="mean over the size mix")
-    return power_law(
-        name,
-        value,
-        unit,
-        [Term(largest.name, largest)],
-        words="mean over the sizes as ordered",
-        formula=largest.why.formula,
-        source=largest.why.source,
+    value, low, high = (
+        sum(share * getattr(figure, side) for share, figure in parts) / weight for side in ("value", "low", "high")
     )
+    why = max(parts, key=lambda part: part[0])[1].why
+    words = f"mean over the sizes as ordered; {why.words}"
+    basis = max((figure.basis for _, figure in parts), key=lambda each: each.rank)
+    return Figure(name, value, unit, low, high, basis, replace(why, words=words))

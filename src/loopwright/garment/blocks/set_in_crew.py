@@ -110,13 +110,16 @@ def narrower_arm_cm(*, upper_arm_cm: float, edge_cm: float, base_cm: float) -> f
     return min(upper_arm_cm, limit)
 
 
-def ellipse_cap_height_cm(*, armhole_round: float, upper_arm: float) -> float:
+def ellipse_cap_height_cm(*, armhole_round: float, upper_arm: float) -> float | None:
     """Cap height by the ellipse method, for a plausibility check: 2·√(P²/(2π²) − (U/4)²), any unit.
+
+    None when the sleeve is too wide for any ellipse of that perimeter.
 
     >>> round(ellipse_cap_height_cm(armhole_round=17, upper_arm=13), 2)    # P-28, inches
     4.04
     """
-    return 2 * math.sqrt(armhole_round**2 / (2 * math.pi**2) - (upper_arm / 4) ** 2)
+    square = armhole_round**2 / (2 * math.pi**2) - (upper_arm / 4) ** 2
+    return 2 * math.sqrt(square) if square > 0 else None
 
 
 def front_neck_length_cm(*, width_cm: float, drop_cm: float) -> float:
