@@ -136,12 +136,12 @@ def _is_current(requirement_set: str) -> bool:
 
 
 def _pip_works() -> bool:
-    return PYTHON.exists() and run([PYTHON, "-m", "pip", "--version"], quiet=True) == 0
+    return PYTHON.exists() and succeeds([PYTHON, "-m", "pip", "--version"])
 
 
 def make_venv() -> None:
     """Make .venv with pip; a bare Debian keeps that part of Python in a package of its own."""
-    if shutil.which("apt-get") and run([sys.executable, "-c", "import ensurepip, venv"], quiet=True) != 0:
+    if shutil.which("apt-get") and not succeeds([sys.executable, "-c", "import ensurepip, venv"]):
         install_debian_packages(["python3-venv"])
         os.execv(sys.executable, [sys.executable, str(ROOT / "dev.py"), *sys.argv[1:]])
     venv.EnvBuilder(clear=True, with_pip=True, symlinks=os.name != "nt").create(VENV)
@@ -177,6 +177,12 @@ def uv(command: str) -> list[str | Path]:
 def must(command: Sequence[str | Path], purpose: str, *, quiet: bool = False) -> None:
     if run(command, quiet=quiet) != 0:
         raise CannotSetUp(f"could not {purpose}. The command was: {' '.join(str(word) for word in command)}")
+
+
+def succeeds(command: Sequence[str | Path]) -> bool:
+    """Whether a command ends well; what it prints is not shown."""
+    words = [str(word) for word in command]
+    return subprocess.run(words, cwd=ROOT, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL).returncode == 0
 
 
 def run(command: Sequence[str | Path], environment: dict[str, str] | None = None, *, quiet: bool = False) -> int:
