@@ -79,18 +79,19 @@ def usual_loop_length(structure: Structure, yarn: Yarn) -> Figure:
     """Loop length at the usual tightness of a structure: the setting taken when the style names none."""
     row = row_for("tightness", structure)
     tex = yarn.tex
-    band = {
-        side: loop_length_mm_for_tightness(count_tex=tex.value, tightness=row[column])
-        for side, column in (("value", "target"), ("low", "normal_high"), ("high", "normal_low"))
-    }
+    exact_mm = loop_length_mm_for_tightness(count_tex=tex.value, tightness=row["target"])
+    setting_mm = round(exact_mm / SETTING_STEP_MM) * SETTING_STEP_MM
     tight = row.figure("usual tightness", "target", "√tex/cm", words=f"usual for {structure.name}")
     reason = power_law(
         "loop length",
-        band["value"],
+        setting_mm,
         "mm",
         [Term("T", tex, 0.5), Term("K", tight, -1)],
         words=f"chosen so that {structure.name} has its usual tightness; name your own to replace it",
         formula="l = 10·√T / K",
         source=row.source,
     )
-    return Figure("loop length", band["value"], "mm", band["value"], band["value"], row.basis, reason.why)
+    return Figure("loop length", setting_mm, "mm", setting_mm, setting_mm, row.basis, reason.why)
+
+
+SETTING_STEP_MM = 0.05  # a loop length is set no closer than this

@@ -39,7 +39,7 @@ def size_table_of(
     Args:
         population: "women", "men" or "children".
         sizes: labels in order.
-        base_size: the size that `typed_cm` describes; the middle one when left out.
+        base_size: the size that `typed_cm` describes; M, or the middle one, when left out.
         fit, chest_ease_cm: how much larger than the body; `fit` is a word, the ease wins.
         typed_cm: measures of the base size, by point or in other words (`armhole_depth`, `upper_arm`, `cuff`, …).
         hand_set_cm: cells kept from the grade, by size.
@@ -50,7 +50,7 @@ def size_table_of(
     """
     if len({letter_of(size) or size.strip() for size in sizes}) < len(sizes):
         raise Problem("sizes", "a size is named twice.", tries=["name each size once"])
-    base = base_size or sizes[len(sizes) // 2]
+    base = base_size or _usual_base(sizes)
     if base not in sizes:
         raise Problem("base_size", f"“{base}” is not among the sizes.", limit=f"sizes: {', '.join(sizes)}")
     body = body_of_size(population, base)
@@ -58,6 +58,10 @@ def size_table_of(
     points = _base_points(body, ease, typed_cm)
     made = graded_table(population, base, sizes, points, grade_cm=grade_cm, hand_set_cm=hand_set_cm)
     return replace(made, findings=(*made.findings, *_ease_findings(made), *_body_findings(body)))
+
+
+def _usual_base(sizes: Sequence[str]) -> str:
+    return next((size for size in sizes if letter_of(size) == "M"), sizes[(len(sizes) - 1) // 2])
 
 
 def body_of_size(population: str, size: str) -> Body:

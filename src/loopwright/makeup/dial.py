@@ -63,12 +63,13 @@ def draw_findings(*, wales_per_cm: float, dial_points_per_inch: float) -> tuple[
         return ()
     short = ratio < low["draw_ratio"]
     limit, effect, step = (
-        (low, "the seam is shorter than the fabric and may pucker", "a finer dial")
+        (low, "the seam is shorter than the fabric and may pucker", "a coarser dial")
         if short
-        else (high, "the loops are drawn far to reach the points and the seam may gape", "a coarser dial")
+        else (high, "the loops are drawn far to reach the points and the seam may gape", "a finer dial")
     )
     sentence = (
-        f"On a dial of {dial_points_per_inch:g} points per inch the panel is drawn to {plain(ratio, 2)} of its width; "
-        f"outside {low['draw_ratio']:g} to {high['draw_ratio']:g} {effect}. This band is disputed: ask the linker."
+        f"Linked loop by loop on a dial of {dial_points_per_inch:g} points per inch, the panel is drawn to "
+        f"{plain(ratio, 2)} of its width, {'under' if short else 'over'} {limit['draw_ratio']:g}: {effect}. "
+        "The limit is disputed: ask the linker."
     )
     return (Finding(Sign.KNOW, "linking", sentence, (step, "run on along a slack course"), source=limit.source),)

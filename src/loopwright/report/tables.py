@@ -103,7 +103,8 @@ def size_table(study: StyleStudy) -> Table:
 
 def _cm(value: float) -> str:
     """Centimetres to the millimetre, a quarter kept ("10.75")."""
-    return plain(value, 2 if round(value * 20) % 2 else 1)
+    is_quarter = abs(4 * value - round(4 * value)) < 1e-6 and round(4 * value) % 2
+    return plain(value, 2 if is_quarter else 1)
 
 
 def _label_rows(table: SizeTable) -> list[tuple[Cell, ...]]:

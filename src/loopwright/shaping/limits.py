@@ -6,7 +6,7 @@ Not covered: gauge and yarn (`fabric.suitability`). Source: production reference
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
@@ -30,7 +30,7 @@ def bed_findings(plan: GarmentPlan, *, gauge: float, bed_in: float) -> list[Find
             f"{panel.name.capitalize()}, size {plan.size}: {panel.widest} needles at E {gauge:g} need "
             f"{plain(panel.widest * MM_PER_INCH / gauge / 10, 0)} cm of bed; this one has {bed} needles, "
             f"{plain(bed_in * 2.54, 0)} cm.",
-            ("a machine with a wider bed", "the panel in two parts with a seam", "a coarser gauge"),
+            ("a machine with a wider bed", "the panel in two parts with a seam", "a finer gauge"),
             f"{panel.widest - bed} needles over",
             panel.widest / bed,
         )
@@ -108,24 +108,32 @@ def real_measures_cm(plan: GarmentPlan) -> dict[str, float]:
     }
 
 
-def rounding_findings(plan: GarmentPlan, tolerances_cm: Mapping[str, float]) -> list[Finding]:
-    """Measures that rounding moves by more than a third of their tolerance."""
-    return list(_rounding(plan, tolerances_cm))
-
-
-def _rounding(plan: GarmentPlan, tolerances_cm: Mapping[str, float]) -> Iterator[Finding]:
+def rounding_findings(plans: Sequence[GarmentPlan], tolerances_cm: Mapping[str, float]) -> list[Finding]:
+    """Measures of any size that rounding moves by more than a third of their tolerance, in one finding."""
     share = rule_row("rounding_share_of_tolerance")["value"]
-    for name, real in real_measures_cm(plan).items():
-        wanted = getattr(plan.measures, name)
-        tolerance = tolerances_cm.get(name)
-        if tolerance is None or name == "half_hem_cm" or abs(real - wanted) <= share * tolerance:
-            continue
-        words = name.removesuffix("_cm").replace("_", " ")
-        sentence = (
-            f"Size {plan.size}: whole needles and courses make {words} {plain(real, 2)} cm, wanted {plain(wanted, 2)}; "
-            f"a third of the tolerance is {plain(share * tolerance, 2)}."
-        )
-        yield Finding(Sign.KNOW, f"{words}, size {plan.size}", sentence, weight=abs(real - wanted) / tolerance)
+    moved: dict[str, list[tuple[float, str, float, float]]] = {}
+    for plan in plans:
+        for name, real in real_measures_cm(plan).items():
+            wanted, tolerance = getattr(plan.measures, name), tolerances_cm.get(name)
+            if tolerance and name != "half_hem_cm" and abs(real - wanted) > share * tolerance:
+                moved.setdefault(name, []).append((abs(real - wanted) / tolerance, plan.size, real, wanted))
+    if not moved:
+        return []
+    name, (weight, size, real, wanted) = max(
+        ((name, max(each)) for name, each in moved.items()), key=lambda pair: pair[1][0]
+    )
+    listed = "; ".join(f"{_words(each)} in {', '.join(row[1] for row in rows)}" for each, rows in moved.items())
+    sentence = (
+        f"Whole needles and courses move {listed} by more than a third of the tolerance; most of all {_words(name)}, "
+        f"size {size}: {plain(real, 1)} cm for {plain(wanted, 1)}."
+    )
+    sign = Sign.DECIDE if weight > 1 else Sign.KNOW
+    tries = ("accept the real measure", "a finer gauge", "move the measure to a whole needle")
+    return [Finding(sign, "sizes", sentence, tries, weight=weight)]
+
+
+def _words(field_name: str) -> str:
+    return field_name.removesuffix("_cm").replace("_", " ")
 
 
 def panels_that_fit_side_by_side(panel: PanelPlan, *, gauge: float, bed_in: float, gap_needles: int = 30) -> int:

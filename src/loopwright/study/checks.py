@@ -6,6 +6,7 @@ part; here are those that need more than one. Source: production reference 1.8, 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
 
 from loopwright.fabric.fabric import Fabric
@@ -153,10 +154,18 @@ def target_findings(style: Style, minutes: float | None, grams: float) -> list[F
 
 def once_per_place(findings: Sequence[Finding], sizes: Sequence[str]) -> list[Finding]:
     """Findings that repeat from size to size, said once for all sizes they hold in, in the words of the worst one."""
-    groups: dict[tuple[str, Sign], list[Finding]] = {}
+    groups: dict[tuple[str, Sign, str], list[Finding]] = {}
     for finding in findings:
-        groups.setdefault((_without_size(finding.where, sizes), finding.sign), []).append(finding)
+        place, kind = _without_size(finding.where, sizes), _without_numbers(finding.sentence, sizes)
+        groups.setdefault((place, finding.sign, kind), []).append(finding)
     return [_merged(group) for group in groups.values()]
+
+
+def _without_numbers(sentence: str, sizes: Sequence[str]) -> str:
+    """A sentence without its numbers and its size: findings of one kind read alike, others at the same place do not."""
+    for size in sizes:
+        sentence = sentence.replace(f"ize {size}:", "ize:")
+    return re.sub(r"[\d.,\s−]+", " ", sentence)
 
 
 def _without_size(where: str, sizes: Sequence[str]) -> str:

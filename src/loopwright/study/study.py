@@ -267,8 +267,9 @@ def _across(
     if table is not None and sizes:
         names = [size.size for size in sizes]
         minimum = style.targets.minimum_neck_cm or minimum_neck_cm(table)
-        per_size = [finding for size in sizes for finding in _size_findings(style, table, size, fabrics, minimum)]
+        per_size = [finding for size in sizes for finding in _size_findings(style, size, fabrics, minimum)]
         found += once_per_place(per_size, names)
+        found += rounding_findings([size.plan for size in sizes], table.tolerances_cm)
         found += linking_findings(style, fabrics)
     if pricing is not None:
         found += price_findings(style, pricing)
@@ -277,15 +278,12 @@ def _across(
     return found
 
 
-def _size_findings(
-    style: Style, table: SizeTable, size: SizeStudy, fabrics: Mapping[str, Fabric], minimum_cm: float
-) -> list[Finding]:
+def _size_findings(style: Style, size: SizeStudy, fabrics: Mapping[str, Fabric], minimum_cm: float) -> list[Finding]:
     bed = bed_findings(size.plan, gauge=style.machine.gauge, bed_in=style.machine.bed_in) if style.machine else []
     return [
         *bed,
         *cap_findings(size.plan),
         *slope_findings(size.plan),
-        *rounding_findings(size.plan, table.tolerances_cm),
         *rib_findings(size.plan, fabrics["hem"], tolerance_cm("half_hem")),
         *neck_findings(size.plan, fabrics["neckband"], minimum_cm, linking_dial(style)),
     ]

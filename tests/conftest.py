@@ -1,0 +1,9 @@
+"""Settings of every test run: property tests are judged by their answers, never by the clock."""
+
+import os
+
+from hypothesis import HealthCheck, settings
+
+settings.register_profile("here", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.register_profile("gate", settings.get_profile("here"), derandomize=True)
+settings.load_profile("gate" if os.environ.get("CI") else "here")
