@@ -211,7 +211,7 @@ def _style_from(path: Path) -> Style:
     if path.is_dir():
         raise Problem(str(path), "this is a folder, not a style file.", tries=["name the TOML file in it"])
     try:
-        text = path.read_bytes().decode("utf-8")
+        text = path.read_bytes().decode("utf-8-sig")
     except FileNotFoundError:
         raise Problem(str(path), "there is no such file.", tries=["check the name and the folder"]) from None
     except UnicodeDecodeError:
@@ -222,6 +222,10 @@ def _style_from(path: Path) -> Style:
         document = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise Problem(str(path), f"the file is not TOML: {error}.", tries=["mend that line"]) from None
+    except ValueError:
+        raise Problem(str(path), "a number in it has thousands of digits.", tries=["write it shorter"]) from None
+    except RecursionError:
+        raise Problem(str(path), "the file is nested without end.", tries=["close the brackets"]) from None
     if not document:
         raise Problem(str(path), "the style is empty.", tries=["start from examples/attendant-pullover.toml"])
     return read_style(document)

@@ -62,9 +62,9 @@ def quantity(text: str, unit: str) -> float:
     words = words.strip()
     if match := _FRACTION.match(words):
         minus, whole, over, under, written_unit = match.groups()
-        if int(under) == 0:
+        if float(under) == 0:
             raise Problem("quantity", f"“{text}” divides by nothing.", tries=[f"write a number in {unit}"])
-        value = int(whole or 0) + int(over) / int(under)
+        value = float(whole or 0) + float(over) / float(under)
         return (-value if minus == "-" else value) * _factor(written_unit or "", unit, text)
     match = _NUMBER.match(words)
     if match is None or not match[1].strip("+-"):

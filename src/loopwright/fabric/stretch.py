@@ -83,7 +83,7 @@ _LENGTH_LOCKS = (0.35, 0.5, 0.6)
 
 
 def ceilings_of(geometry: StitchGeometry, yarn: Yarn) -> Ceilings | None:
-    """Ceilings of plain; none for other structures, whose loops are not Peirce's."""
+    """Ceilings of plain; none for other structures, whose loops are not Peirce's, nor where the yarn lies straight."""
     if kin_key("geometry", geometry.structure) not in ("plain", "reverse-plain"):
         return None
     loop, d = geometry.loop_length_mm.value, yarn.diameter_mm.value
@@ -94,6 +94,8 @@ def ceilings_of(geometry: StitchGeometry, yarn: Yarn) -> Ceilings | None:
     pulled = course_spacing_when_pulled_mm(
         loop_length_mm=loop, wale_spacing_mm=wale * (1 + WIDE_PERCENT / 100), diameter_mm=d
     )
+    if min(widest, longest, pulled) <= 0:
+        return None
     change = 100 * (pulled / relaxed - 1)
     return Ceilings(
         _locked("width lock-up", widest, _WIDTH_LOCKS, geometry.state),

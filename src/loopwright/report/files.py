@@ -6,8 +6,10 @@ beside its place and moved in one step, so a full disk or a kill leaves no half 
 
 from __future__ import annotations
 
+import errno
 import os
 import tempfile
+from collections.abc import Mapping
 from pathlib import Path
 
 import orjson
@@ -63,21 +65,35 @@ def write_study(study: StyleStudy, folder: Path) -> tuple[Path, ...]:
     contents = {"study.json": study_json(study), "sheet.html": study_page(study).encode("utf-8")}
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        return tuple(_write(folder / name, data) for name, data in contents.items())
+        return _put_away(folder, contents)
     except OSError as error:
         raise Problem(
             f"folder {folder}", f"nothing can be written there ({error.strerror}).", tries=["another folder with --out"]
         ) from error
 
 
-def _write(path: Path, data: bytes) -> Path:
-    handle, beside = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+def _put_away(folder: Path, contents: Mapping[str, bytes]) -> tuple[Path, ...]:
+    """Write every file beside its place, then move them all: when one cannot be written, none has changed."""
+    beside: dict[Path, Path] = {}
     try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(data)
-        Path(beside).chmod(0o644)
-        Path(beside).replace(path)
+        for name, data in contents.items():
+            path = folder / name
+            if path.is_dir():
+                raise IsADirectoryError(errno.EISDIR, f"{name} is a folder", str(path))
+            beside[path] = _beside(path)
+            beside[path].write_bytes(data)
+        for path, written in beside.items():
+            written.chmod(0o644)
+            written.replace(path)
     except OSError:
-        Path(beside).unlink(missing_ok=True)
+        for written in beside.values():
+            written.unlink(missing_ok=True)
         raise
-    return path
+    return tuple(beside)
+
+
+def _beside(path: Path) -> Path:
+    """A new empty file in the folder of `path`."""
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    os.close(handle)
+    return Path(name)

@@ -121,13 +121,26 @@ def _shift(style: Style) -> Shift | None:
 
 
 def _yarns(style: Style, collector: Collector) -> dict[str, Yarn]:
-    yarns = {}
+    yarns: dict[str, Yarn] = {}
     for key, spec in style.yarns.items():
         try:
-            yarns[key] = yarn_of(key, spec)
+            yarns[key] = _named_once(key, yarn_of(key, spec), yarns)
         except Problem as problem:
             collector.stops(problem)
     return yarns
+
+
+def _named_once(key: str, yarn: Yarn, others: Mapping[str, Yarn]) -> Yarn:
+    """The yarn itself. Two of one name would be weighed and priced as one.
+
+    Raises:
+        Problem: another yarn of the style has its name.
+    """
+    for other, known in others.items():
+        if known.name == yarn.name:
+            what = f"“{yarn.name}” is the name of yarns.{other} too; two yarns of one name cannot be told apart."
+            raise Problem(f"yarns.{key}.name", what, tries=["a name of its own for each yarn"])
+    return yarn
 
 
 def _machine(style: Style, collector: Collector, notes: Assumptions) -> VBed | None:

@@ -40,6 +40,8 @@ PerCm = Annotated[float, _in("1/cm"), Field(gt=0, le=200)]
 Inches = Annotated[float, _in("in"), Field(gt=0, le=200)]
 Grams = Annotated[float, _in("g"), Field(gt=0, le=1e6)]
 Minutes = Annotated[float, _in("min"), Field(ge=0, le=1e5)]
+SomeMinutes = Annotated[float, _in("min"), Field(gt=0, le=1e5)]
+SomeCm = Annotated[float, _in("cm"), Field(gt=0, le=1000)]
 Share = Annotated[float, Field(ge=0, lt=1)]
 Amount = Annotated[float, Field(ge=0, le=1e9)]
 Name = Annotated[str, Field(min_length=1, max_length=200)]
@@ -195,9 +197,9 @@ class Targets(Part):
 
     price: Amount | None = None
     quoted_price: Amount | None = None
-    minutes: Minutes | None = None
+    minutes: SomeMinutes | None = None
     piece_mass_g: Grams | None = None
-    minimum_neck_cm: Cm | None = None
+    minimum_neck_cm: SomeCm | None = None
 
 
 class Style(Part):

@@ -101,11 +101,15 @@ def _near(given: str, context: Mapping[str, Any]) -> list[str]:
 def _said(value: Any) -> str:
     """A value as a person wrote it, shortened."""
     if isinstance(value, str):
-        return f"“{value[:60]}{'…' if len(value) > 60 else ''}”" if value else "an empty text"
+        return f"“{_short(value)}”" if value else "an empty text"
     if isinstance(value, dict):
         return "a table"
     if isinstance(value, list):
         return "a list"
     if value is None:
         return "nothing"
-    return str(value).lower() if isinstance(value, bool) else f"{value}"
+    return str(value).lower() if isinstance(value, bool) else _short(f"{value}")
+
+
+def _short(words: str) -> str:
+    return words if len(words) <= 60 else f"{words[:60]}…"
