@@ -156,9 +156,8 @@ def quantity_curve(
 
 
 def _ticks(low: float, high: float) -> list[float]:
-    step = next(
-        step for step in (0.5, 1, 2, 5, 10, 20, 50, 100, 200, 500, 1e3, 1e4, 1e5, 1e6, 1e9) if (high - low) / step <= 6
-    )
+    steps = (0.5, *(first * 10**power for power in range(13) for first in (1, 2, 5)))
+    step = next(step for step in steps if (high - low) / step <= 6)
     first = math.ceil(low / step) * step
     return [first + index * step for index in range(int((high - first) / step) + 1)]
 

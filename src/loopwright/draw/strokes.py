@@ -63,7 +63,8 @@ def strokes_picture(rows: Sequence[Row], *, size: str, width: float = 760.0, key
 
 
 def _axis(left: float, top: float, bottom: float, px_per_s: float, longest: float) -> list[str]:
-    step = next(step for step in (1, 2, 5, 10, 20, 50, 100) if longest / 60 / step <= 9)
+    steps = (first * 10**power for power in range(12) for first in (1, 2, 5))
+    step = next(step for step in steps if longest / 60 / step <= 9)
     parts = []
     for minute in range(0, math.floor(longest / 60) + 1, step):
         x = left + minute * 60 * px_per_s

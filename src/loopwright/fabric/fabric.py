@@ -25,6 +25,7 @@ from loopwright.sources.table import table
 from loopwright.structure.library import Structure
 from loopwright.yarn.yarn import Yarn
 
+WIDEST_SHARE_OF_BED = 1.1  # prior: cardigan stitches lie about as wide as their needles, no cloth much wider
 SWATCH_MASS_SPREAD = 0.04  # prior: mass after one swatch of the same yarn and structure
 SWATCH_THICKNESS_SPREAD = 0.08  # prior: thickness after one swatch
 
@@ -110,7 +111,10 @@ def fabric_of(
         place: where the fabric is used, for the findings.
     """
     loop = loop_length_mm or usual_loop_length(structure, yarn)
-    geometry = measured_geometry(structure, loop, swatch) if swatch else predicted_geometry(structure, loop, state)
+    if swatch is None:
+        geometry = predicted_geometry(structure, loop, state, fibre=yarn.blend.main_fibre)
+    else:
+        geometry = measured_geometry(structure, loop, swatch)
     lengths = piece_lengths(
         structure,
         loop_length_mm=loop.value,
@@ -125,6 +129,8 @@ def fabric_of(
     findings = [
         *(gauge_findings(structure, yarn, loop.value, gauge, place) if gauge else ()),
         *_tightness_findings(structure, yarn, ratio, place),
+        *_usual_band_findings(structure, tightness_figure(yarn, loop), place),
+        *_width_findings(geometry, gauge, place),
         *_lean_findings(lean, place),
         *_swatch_findings(structure, swatch, loop, place),
     ]
@@ -195,6 +201,35 @@ def _tightness_findings(structure: Structure, yarn: Yarn, ratio: Figure, place: 
         sentence = f"Slack: {share}; below {row['value']:g} plain tends to grow and to lean in washing."
         return [Finding(Sign.KNOW, place, sentence, ("a shorter loop",), weight=1 - ratio.value, source=row.source)]
     return []
+
+
+def _usual_band_findings(structure: Structure, tightness: Figure, place: str) -> list[Finding]:
+    row = row_for("tightness", structure)
+    low, high = row["normal_low"], row["normal_high"]
+    if low <= tightness.value <= high:
+        return []
+    side, other = ("slacker", "shorter") if tightness.value < low else ("tighter", "longer")
+    cell = f" (cell basis {plain(tightness.value / 2, 1)})" if structure.anatomy.beds == 2 else ""
+    sentence = (
+        f"{structure.name[:1].upper()}{structure.name[1:]} at a tightness of {plain(tightness.value, 1)}{cell} is {side} "
+        f"than usual, {low:g} to {high:g}."
+    )
+    weight = abs(tightness.value / (low if tightness.value < low else high) - 1)
+    return [Finding(Sign.KNOW, place, sentence, (f"a {other} loop",), weight=weight, source=row.source)]
+
+
+def _width_findings(geometry: StitchGeometry, gauge: float | None, place: str) -> list[Finding]:
+    """Cloth that would lie wider than it hung on the needles."""
+    if gauge is None:
+        return []
+    share = 10 / (geometry.needles_per_cm.value * pitch_mm(gauge))
+    if share <= WIDEST_SHARE_OF_BED:
+        return []
+    sentence = (
+        f"At this loop length the cloth would lie {plain(100 * share, 0)} % as wide as its needles on E {gauge:g}; "
+        f"past {100 * WIDEST_SHARE_OF_BED:.0f} % it is a net or the loop does not belong to this gauge."
+    )
+    return [Finding(Sign.DECIDE, place, sentence, ("a shorter loop", "a coarser gauge"), weight=share - 1)]
 
 
 def _lean_findings(lean: Figure, place: str) -> list[Finding]:

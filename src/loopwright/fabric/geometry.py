@@ -37,7 +37,7 @@ class StitchGeometry:
         return power_law(
             "needles per cm",
             self.wales_per_cm.value * places.value,
-            "1/cm",
+            "per cm",
             [Term("w", self.wales_per_cm)],
             words="visible wales per cm × needle places per visible wale",
             formula="w·places",
@@ -83,9 +83,11 @@ def peirce_loop_length_mm(*, course_spacing_mm: float, wale_spacing_mm: float, d
 PEIRCE_YARN_TERM = 5.94  # yarn diameters of a loop that lie in its crossings (Peirce 1947, read in fletcher_1952)
 
 
-def predicted_geometry(structure: Structure, loop_length_mm: Figure, state: State) -> StitchGeometry:
-    """Geometry from the constants of the structure and state."""
-    kc, kw = constants(structure, state)
+def predicted_geometry(
+    structure: Structure, loop_length_mm: Figure, state: State, *, fibre: str = ""
+) -> StitchGeometry:
+    """Geometry from the constants of the structure and state; `fibre` is the yarn's main fibre, when it is known."""
+    kc, kw = (_for_fibre(constant, structure, fibre) for constant in constants(structure, state))
     return StitchGeometry(
         structure,
         loop_length_mm,
@@ -93,6 +95,33 @@ def predicted_geometry(structure: Structure, loop_length_mm: Figure, state: Stat
         _density("courses per cm", kc, loop_length_mm, "kc / l", state),
         state,
     )
+
+
+def _for_fibre(constant: Figure, structure: Structure, fibre: str) -> Figure:
+    """The constant as it stands for its own fibre; in another fibre it is carried over with a wider band."""
+    measured_in = row_for("geometry", structure).text("fibre")
+    if not measured_in or not fibre or fibre_family(fibre) == measured_in:
+        return constant
+    return power_law(
+        constant.name,
+        constant.value,
+        "",
+        [Term("k", constant)],
+        words=f"{constant.why.words}, measured in {measured_in}; carried over to another fibre",
+        source=constant.why.source,
+        state=constant.state,
+        model_spread=element("other_fibre_spread")["value"],
+    )
+
+
+def fibre_family(fibre: str) -> str:
+    """Whose constants a fibre may take as its own: the wools and hairs as wool, cotton as cotton.
+
+    >>> fibre_family("wool_carded"), fibre_family("cashmere"), fibre_family("acrylic")
+    ('wool', 'wool', 'acrylic')
+    """
+    hairs = ("wool", "cashmere", "alpaca", "mohair", "camel", "angora")
+    return "wool" if fibre.startswith(hairs) else fibre
 
 
 def measured_geometry(structure: Structure, loop_length_mm: Figure, counts: SwatchCounts) -> StitchGeometry:
@@ -131,7 +160,7 @@ def _density(name: str, constant: Figure, loop_length_mm: Figure, formula: str, 
     return power_law(
         name,
         10 * constant.value / loop_length_mm.value,
-        "1/cm",
+        "per cm",
         [Term(formula[:2], constant), Term("l", loop_length_mm, -1)],
         words="constant of structure and state over the loop length in cm",
         formula=formula,

@@ -15,6 +15,7 @@ _KIN_IN_TABLE = {  # where a table has no row of a library structure: the row th
     "runs": {
         "reverse-plain": "plain",
         "tubular": "plain",
+        "rib-1x1-alternate": "rib-1x1",
         "rib-2x1": "rib-1x1",
         "rib-2x2": "rib-1x1",
         "rib-3x1": "rib-1x1",

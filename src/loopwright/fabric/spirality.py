@@ -64,7 +64,7 @@ def torque_lean_deg(
     return start["lean_deg"]["value"] * twist * slackness * residual * finish_factor
 
 
-def spirality(structure: Structure, yarn: Yarn, loop_length_mm: Figure, *, dyed: bool = True) -> Figure:
+def spirality(structure: Structure, yarn: Yarn, loop_length_mm: Figure) -> Figure:
     """Expected size of the lean after washing, per cent (either direction), as a band."""
     start = _start_values()
     anatomy = structure.anatomy
@@ -78,13 +78,11 @@ def spirality(structure: Structure, yarn: Yarn, loop_length_mm: Figure, *, dyed:
         )
     twist = yarn.twist_factor
     alpha = twist.value if twist is not None else start["alpha_default"]["value"]
-    finish = start["dyed_factor"]["value"] if dyed else 1.0
     lean = abs(
         torque_lean_deg(
             alpha_tex=alpha,
             tightness=tightness_figure(yarn, loop_length_mm).value,
             fold_ratio=ratio.value if ratio is not None else 0.0,
-            finish_factor=finish,
         )
     )
     floor = start["balanced_deg"]["value_high"]
@@ -97,7 +95,8 @@ def spirality(structure: Structure, yarn: Yarn, loop_length_mm: Figure, *, dyed:
         low=lean_percent(lean * (1 - band)),
         high=lean_percent(max(lean * (1 + band), floor if ratio is not None else 0.0)),
         basis=Basis.ASSUMED,
-        words=f"twist factor, slackness, fold and finish in product form{unknown}; direction only from a swatch",
+        words=f"twist factor, slackness and fold in product form{unknown}; grey and washed (dyeing may halve it, and washing "
+        "may bring it back); direction only from a swatch",
         formula="θ = A·(α/3500)·(K_ref/K)^n·(1 − β·R)·f",
         source=f"eq 7.5, starting values; factors after {cite('tao_1997')} and {cite('degirmenci_dyeing')}",
     )

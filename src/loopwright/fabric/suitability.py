@@ -20,6 +20,7 @@ from loopwright.yarn.yarn import Yarn
 COMMON_GAUGES = (3, 5, 7, 8, 9, 10, 12, 14, 16, 18)  # common practice: gauges that factories list
 DIAMETER_OVER_PITCH_TOO_THICK = 0.22  # prior: the yarn does not clear the gap between needle and trick
 DIAMETER_OVER_PITCH_A_NET = 0.10  # prior: the fabric is a net
+TWO_BED_REACH = 0.85  # prior: the limits are drawn for plain; loops between two beds knit shorter
 ALL_NEEDLE_RIB_SHARE = 0.85  # common practice: rib on all needles takes 10-20 % finer yarn than plain
 
 
@@ -83,7 +84,7 @@ def gauge_findings(structure: Structure, yarn: Yarn, loop_length_mm: float, gaug
     return [
         *_count_findings(structure, yarn, gauge, place),
         *_thickness_findings(yarn, gauge, place),
-        *_loop_findings(loop_length_mm, gauge, place),
+        *_loop_findings(structure, loop_length_mm, gauge, place),
     ]
 
 
@@ -144,8 +145,8 @@ def _thickness_findings(yarn: Yarn, gauge: float, place: str) -> list[Finding]:
     ]
 
 
-def _loop_findings(loop_length_mm: float, gauge: float, place: str) -> list[Finding]:
-    pitch = pitch_mm(gauge)
+def _loop_findings(structure: Structure, loop_length_mm: float, gauge: float, place: str) -> list[Finding]:
+    pitch = pitch_mm(gauge) * (TWO_BED_REACH if structure.anatomy.beds == 2 else 1.0)
     shortest = element("loop_over_pitch_shortest")["value"] * pitch
     longest = element("loop_over_pitch_longest")["value"] * pitch
     if shortest <= loop_length_mm <= longest:

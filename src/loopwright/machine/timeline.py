@@ -93,7 +93,7 @@ def _blocks(panel: PanelPlan, main: Structure, rib: Structure, machine: VBed) ->
         widths = np.full(panel.rib_courses, panel.rib_needles, dtype=np.int64)
         yield from _Walk(rib, machine).knit(Work.RIB, widths)
     if panel.courses:
-        if panel.rib_courses:
+        if panel.rib_courses and main.anatomy.beds < rib.anatomy.beds:
             yield _passes(Work.TRANSFER, panel.rib_needles, int(carriage("join_traverses")), "join")
         yield from _main(panel, main, machine)
     yield _passes(Work.FINISH, panel.finish_needles, int(carriage(f"finish_{family}")), "plain")
@@ -101,7 +101,7 @@ def _blocks(panel: PanelPlan, main: Structure, rib: Structure, machine: VBed) ->
 
 def _main(panel: PanelPlan, main: Structure, machine: VBed) -> Iterator[_Block]:
     """Main fabric cut at every event and change of work; the carriers keep their places across the cuts."""
-    events = _events(panel)
+    events = _events(panel, main.anatomy.beds)
     changes = (np.flatnonzero(np.diff(panel.work)) + 1).tolist()
     cuts = sorted({0, panel.courses, *changes, *(course for course in events if course <= panel.courses)})
     walk = _Walk(main, machine)
@@ -112,8 +112,8 @@ def _main(panel: PanelPlan, main: Structure, machine: VBed) -> Iterator[_Block]:
             yield from walk.knit(kind, panel.span[start:end])
 
 
-def _events(panel: PanelPlan) -> dict[int, list[_Block]]:
-    """Bind-offs and narrowings by the course before which they happen."""
+def _events(panel: PanelPlan, beds: int) -> dict[int, list[_Block]]:
+    """Bind-offs and narrowings by the course before which they happen; loops of both beds have to be moved."""
     events: dict[int, list[_Block]] = {}
     for course, needles in panel.bind_offs:
         moves = 2 * needles * carriage("bind_off_moves")
@@ -129,9 +129,9 @@ def _events(panel: PanelPlan) -> dict[int, list[_Block]]:
             block = _passes(
                 Work.NARROWING,
                 before,
-                int(carriage("narrowing_traverses")),
+                beds * int(carriage("narrowing_traverses")),
                 "transfer",
-                int(carriage("narrowing_racks")),
+                beds * int(carriage("narrowing_racks")),
             )
             events.setdefault(int(course), []).append(block)
     return events

@@ -13,7 +13,7 @@ from loopwright.fabric.fabric import Fabric
 from loopwright.fabric.mass import mean_piece_length_mm
 from loopwright.figure import Figure
 from loopwright.garment.sizes import girth_of_size, labels_of_body
-from loopwright.report.tables import knitted
+from loopwright.report.tables import cloth
 from loopwright.shaping.knitdown import knit_down
 from loopwright.shaping.limits import real_measures_cm
 from loopwright.study.knitting import PANEL_ZONES, PanelStudy, SizeStudy
@@ -119,7 +119,7 @@ def _panel(study: StyleStudy, panel: PanelStudy) -> dict[str, Any]:
         "span_needles": plan.span,
         "held_needles": plan.held,
         "knit_down": [
-            {"step": line.label, "text": line.text} for line in knit_down(plan, rib=knitted(rib), main=knitted(main))
+            {"step": line.label, "text": line.text} for line in knit_down(plan, rib=cloth(rib), main=cloth(main))
         ],
         "yarn": [
             {"zone": zone.zone, "loops": zone.loops, "metres": dict(zone.metres), "g": zone.grams}

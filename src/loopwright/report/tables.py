@@ -14,7 +14,7 @@ from loopwright.garment.sizes import girth_of_size, labels_of_body
 from loopwright.makeup.inspection import quality_at_acceptance
 from loopwright.makeup.operations import order_of_work
 from loopwright.report.blocks import Block, Cell, Steps, Table
-from loopwright.shaping.knitdown import knit_down
+from loopwright.shaping.knitdown import Cloth, knit_down
 from loopwright.shaping.limits import panels_that_fit_side_by_side
 from loopwright.shaping.panel import Work
 from loopwright.study.knitting import PANEL_ZONES, PanelStudy, SizeStudy
@@ -159,7 +159,17 @@ def panel_table(study: StyleStudy) -> Table:
                     _side_by_side(study, panel),
                 )
             )
-    head = ("Panel", "start needles", "widest", "rib courses", "main courses", "cm long", "g", "net min", "at once")
+    head = (
+        "Panel",
+        "start needles",
+        "widest",
+        "rib courses",
+        "main courses",
+        "cm long",
+        "g",
+        "net min",
+        "fit on the bed",
+    )
     return Table(head, tuple(rows))
 
 
@@ -175,7 +185,7 @@ def knit_down_blocks(study: StyleStudy, size: SizeStudy) -> Iterator[Block]:
     """The knit-down of every panel of a size."""
     for panel in size.panels:
         main, rib = (study.fabrics[zone] for zone in PANEL_ZONES[panel.plan.name])
-        lines = knit_down(panel.plan, rib=knitted(rib), main=knitted(main))
+        lines = knit_down(panel.plan, rib=cloth(rib), main=cloth(main))
         steps = [(line.label, line.text) for line in lines]
         steps.append(("off machine", _off_machine(panel, main, rib)))
         steps.append(("yarn", f"{plain(panel.grams, 1)} g in one piece, waste yarn not counted"))
@@ -183,9 +193,11 @@ def knit_down_blocks(study: StyleStudy, size: SizeStudy) -> Iterator[Block]:
         yield Steps(heading, tuple(steps))
 
 
-def knitted(fabric: Fabric) -> str:
-    """A fabric as the knit-down names it: structure and loop length."""
-    return f"{fabric.structure.name}, loop {plain(fabric.geometry.loop_length_mm.value, 2)} mm"
+def cloth(fabric: Fabric) -> Cloth:
+    """A fabric as the knit-down names it."""
+    length, structure = fabric.geometry.loop_length_mm.value, fabric.structure
+    words = f"{structure.name}, loop {plain(length, 2)} mm"
+    return Cloth(words, structure.anatomy.beds, structure.notation.needles, length)
 
 
 def _off_machine(panel: PanelStudy, main: Fabric, rib: Fabric) -> str:

@@ -25,24 +25,48 @@ class Line:
     text: str
 
 
-def knit_down(panel: PanelPlan, *, rib: str, main: str) -> tuple[Line, ...]:
-    """Lines of one panel. `rib` and `main` name the fabrics with loop length ("2×1 rib, 5.60 mm")."""
+@dataclass(frozen=True, slots=True)
+class Cloth:
+    """A fabric as the knit-down names it: words with loop length, its beds, its repeat in needles and its loop length."""
+
+    words: str
+    beds: int
+    repeat: int
+    loop_length_mm: float
+
+
+def knit_down(panel: PanelPlan, *, rib: Cloth, main: Cloth) -> tuple[Line, ...]:
+    """Lines of one panel."""
     return tuple(_lines(panel, rib, main))
 
 
-def _lines(panel: PanelPlan, rib: str, main: str) -> Iterator[Line]:
+def _lines(panel: PanelPlan, rib: Cloth, main: Cloth) -> Iterator[Line]:
     first = panel.rib_needles or (int(panel.span[0]) if panel.courses else 0)
     yield Line("start", f"comb, waste yarn, draw-thread on {first} needles")
     if panel.rib_courses:
-        yield Line("rib", f"{panel.rib_courses} courses {rib} on {panel.rib_needles} needles")
+        yield Line(
+            "rib", f"{panel.rib_courses} courses {rib.words} on {panel.rib_needles} needles{_repeats(panel, rib)}"
+        )
     if panel.courses:
-        yield Line("join", f"transfer to {main}")
+        how = "transfer to" if main.beds < rib.beds else "change to"
+        yield Line(
+            "join", f"{how} {main.words}; 100 needles take {plain(100 * main.loop_length_mm, 0)} mm of yarn a course"
+        )
         for section in panel.sections:
             yield from _section(panel, section)
         yield from _neck(panel)
         yield Line("marks", _marks(panel))
     yield Line("finish", f"draft off with waste courses on {panel.finish_needles} needles")
     yield Line("lengths", _lengths(panel))
+
+
+def _repeats(panel: PanelPlan, rib: Cloth) -> str:
+    """How the repeat of the rib falls on the needles; edge needles take the seam."""
+    if rib.repeat == 1:
+        return ""
+    repeats, edge = divmod(panel.rib_needles, rib.repeat)
+    rest = f" and {_needles(edge)} at the edge for the seam" if edge else ""
+    return f" ({repeats} repeats of {rib.repeat}{rest})"
 
 
 def _section(panel: PanelPlan, section: Section) -> Iterator[Line]:
@@ -55,7 +79,7 @@ def _section(panel: PanelPlan, section: Section) -> Iterator[Line]:
     elif section.name == "shoulder":
         yield Line(section.name, _shoulder(panel, section))
     else:
-        yield Line(section.name, f"{section.courses} courses plain on {int(panel.span[section.start])} needles")
+        yield Line(section.name, f"{section.courses} courses straight on {int(panel.span[section.start])} needles")
 
 
 def _fashioning(fashioning: Narrowing, section: Section, needles_per_cm: float) -> str:
@@ -79,8 +103,7 @@ def _shoulder(panel: PanelPlan, section: Section) -> str:
     held = (spans[:-1] - spans[1:]) // 2
     last = (int(spans[-1]) - panel.neck_needles) // 2
     steps = [*(int(each) for each in held), last]
-    groups = ", ".join(f"{count} × {needles}" for needles, count in _runs(steps))
-    return f"hold at each side in {len(steps)} steps of 2 courses: {groups} needles; all off on waste for linking"
+    return f"hold at each side {_held_steps(steps)}; all off on waste for linking"
 
 
 def _neck(panel: PanelPlan) -> Iterator[Line]:
@@ -90,12 +113,23 @@ def _neck(panel: PanelPlan) -> Iterator[Line]:
     first, count = int(at[0]), len(at)
     held = panel.held[first::2]
     after = [int(each) // 2 for each in np.diff(held)]
-    series = ", ".join(f"{needles} × {times}" if times > 1 else f"{needles}" for needles, times in _runs(after))
     yield Line(
         "neck",
-        f"{count} courses before the top (course {first + 1}): hold {int(held[0])} needles at the centre, split; "
-        f"then hold at each side, every 2 courses: {series or 'none'} needles",
+        f"{count} courses before the top (course {first + 1}): hold {int(held[0])} needles at the centre, split; then "
+        f"hold at each side {_held_steps(after) or 'none'}",
     )
+
+
+def _held_steps(needles: list[int]) -> str:
+    """Steps of two courses in order, in the same form as narrowings; a step of no needles is knitted straight."""
+    return " + ".join(
+        f"{times} × ({_needles(each)} / 2 courses)" if each else f"{2 * times} courses straight"
+        for each, times in _runs(needles)
+    )
+
+
+def _needles(count: int) -> str:
+    return f"{count} needle{'s' if count != 1 else ''}"
 
 
 def _runs(values: list[int]) -> list[tuple[int, int]]:

@@ -32,7 +32,7 @@ def bed_findings(plan: GarmentPlan, *, gauge: float, bed_in: float) -> list[Find
             f"{plain(bed_in * 2.54, 0)} cm.",
             ("a machine with a wider bed", "the panel in two parts with a seam", "a finer gauge"),
             f"{panel.widest - bed} needles over",
-            panel.widest / bed,
+            panel.widest / max(bed, 1),
         )
         for panel in plan.panels
         if panel.widest > bed
@@ -64,9 +64,13 @@ def slope_findings(plan: GarmentPlan) -> list[Finding]:
         f"{panel.name.capitalize()}, size {plan.size}: the {name} leans {plain(angle, 0)}° from the wale; "
         f"past {limit['value']:g}° narrowings pull."
     )
-    return [
-        Finding(Sign.DECIDE, panel.name, sentence, ("fewer needles at a time", "bind off a part"), weight=angle / 100)
-    ]
+    return [Finding(Sign.DECIDE, panel.name, sentence, _steep_tries(name), weight=angle / 100)]
+
+
+def _steep_tries(name: str) -> tuple[str, ...]:
+    if name == "cap":
+        return ("a narrower upper arm", "a deeper armhole", "a wider top of the cap", "bind off a part")
+    return ("fewer needles at a time", "bind off a part")
 
 
 def cap_findings(plan: GarmentPlan) -> list[Finding]:

@@ -24,9 +24,9 @@ from loopwright.shaping.fashioning import (
     needles_moved,
     shape,
 )
-from loopwright.shaping.needles import nearest_even
+from loopwright.shaping.needles import edge_angle_deg, nearest_even
 from loopwright.shaping.panel import Narrowing, PanelGauge, PanelPlan, Section, Work
-from loopwright.shaping.rules import ShapingRules
+from loopwright.shaping.rules import ShapingRules, rule_row
 
 CAP_RATES = ((2, 4), (4, 6), (2, 6), (6, 8), (8, 10))  # courses between narrowings, fast and slow zone
 
@@ -79,9 +79,20 @@ def close_cap(
             tries=["another number of needles at a time", "a narrower upper arm", "a deeper armhole"],
         )
     eased = [cap for cap in caps if limits["value_low"] <= cap.ease_cm <= limits["value_high"]]
-    return min(
-        eased or caps, key=lambda cap: abs(cap.courses - start) if eased else abs(cap.ease_cm - rules.cap_ease_cm)
+    if not eased:
+        return min(caps, key=lambda cap: abs(cap.ease_cm - rules.cap_ease_cm))
+    return min(eased, key=lambda cap: (_is_steep(cap, gauge, rules), abs(cap.courses - start)))
+
+
+def _is_steep(cap: Cap, gauge: PanelGauge, rules: ShapingRules) -> tuple[bool, bool]:
+    """Whether an edge leans past what narrowings carry, and whether it needs more needles at a time than wanted."""
+    w, c = gauge.needles_per_cm, gauge.courses_per_cm
+    limit = rule_row("slope_limit_deg")["value"]
+    angles = (
+        edge_angle_deg(needles=step.needles, courses=step.courses, wales_per_cm=w, courses_per_cm=c)
+        for step in cap.steps
     )
+    return max(angles, default=0.0) > limit, any(step.needles > rules.narrow_needles for step in cap.steps)
 
 
 def _outwards(start: int) -> list[int]:

@@ -150,7 +150,7 @@ class Machine(Part):
     bed_in: Inches = 50.0
     systems: int = Field(2, ge=1, le=4)
     carriers: int | None = Field(None, ge=1, le=40)
-    speed_m_per_s: float | None = Field(None, gt=0, le=5)
+    speed_m_per_s: float | None = Field(None, ge=0.01, le=5)
     overrun_m: float | None = Field(None, gt=0, le=2)
     reversal_s: float | None = Field(None, ge=0, le=20)
     running_share: float | None = Field(None, gt=0, le=1)
