@@ -97,7 +97,7 @@ def yarn(
 
     A count that can be read in two ways is asked back, never guessed.
     """
-    from loopwright.fabric.suitability import gauge_for_count, suitable_gauges
+    from loopwright.fabric.suitability import gauge_for_count, rule_holds, suitable_gauges
     from loopwright.problems import Problem
     from loopwright.report.terminal import print_figures
     from loopwright.units import quantity
@@ -128,12 +128,14 @@ def yarn(
         )
         return
     listed = ", ".join(f"E {gauge}" for gauge in gauges) or "none of the common ones"
-    notes = (
-        f"Suits flat gauges {listed} (the rule E²/9 gives E {exact:.1f}).",
-        f"On circular machines: single jersey near E {circular['circular_single']:.0f}, "
-        f"double jersey near E {circular['circular_double']:.0f}.",
-    )
-    print_figures(made.name, figures, _console(), notes)
+    notes = [f"Suits flat gauges {listed} (the rule E²/9 gives E {exact:.1f})."]
+    jersey = {"circular_single": "single jersey", "circular_double": "double jersey"}
+    notes += [
+        f"On circular machines: {jersey[rule]} near E {gauge:.0f}."
+        for rule, gauge in circular.items()
+        if rule_holds(gauge, rule)
+    ]
+    print_figures(made.name, figures, _console(), tuple(notes))
 
 
 @app.command()

@@ -2,7 +2,8 @@
 
 The spread (`low`, `high`) always means nine cases in ten. `power_law` and `linear` make a figure from others and
 carry their spread: inputs are taken as independent, in logarithms for products (so a band never crosses zero) and in
-plain units for sums. The mark of a derived figure is its weakest input that carries a tenth of the variance or more.
+plain units for sums. The mark of a derived figure is the weakest basis that, with all weaker ones, carries a tenth
+of the variance or more.
 Not covered: spread by sampling (`cost.uncertainty`).
 """
 
@@ -254,17 +255,24 @@ def _derived(
 ) -> Figure:
     total = model_variance + sum(variances)
     shares = [variance / total if total else 0.0 for variance in variances]
-    basis = Basis.IDENTITY
-    if total and model_variance / total >= CARRIES:
-        basis = model_basis
-    for term, share in zip(terms, shares, strict=True):
-        if share >= CARRIES and term.figure.basis.rank > basis.rank:
-            basis = term.figure.basis
+    carried = [(model_basis, model_variance / total if total else 0.0)]
+    carried += [(term.figure.basis, share) for term, share in zip(terms, shares, strict=True)]
+    basis = _weakest(carried)
     inputs = tuple(Input(term.symbol, term.figure, share) for term, share in zip(terms, shares, strict=True))
     return Figure(name, value, unit, low, high, basis, Why(words, formula, inputs, source), state)
 
 
-CARRIES = 0.1  # share of the variance from which an input decides the mark
+def _weakest(carried: Sequence[tuple[Basis, float]]) -> Basis:
+    """The weakest basis that, with all weaker ones together, carries its share of the variance."""
+    reached = 0.0
+    for basis, share in sorted(carried, key=lambda each: -each[0].rank):
+        reached += share
+        if reached >= CARRIES:
+            return basis
+    return Basis.IDENTITY
+
+
+CARRIES = 0.1  # share of the variance from which inputs of a basis decide the mark
 
 
 def _log_arms(term: Term) -> tuple[float, float]:
@@ -311,7 +319,10 @@ def decimals_of(figure: Figure) -> int:
 def is_money(unit: str) -> bool:
     """Whether a unit is a currency code, alone or per something ("EUR", "EUR/kg")."""
     code = unit.partition("/")[0]
-    return len(code) == 3 and code.isalpha() and code.isupper()
+    return len(code) == 3 and code.isalpha() and code.isupper() and code not in COUNT_SYMBOLS
+
+
+COUNT_SYMBOLS = ("YSW",)  # symbols of count systems that look like a currency code
 
 
 def shown(figure: Figure) -> str:

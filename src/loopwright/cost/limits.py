@@ -47,8 +47,8 @@ def checked(row: Row, figure: Figure, currency: str) -> Figure:
         wrong = figure.value if not least <= figure.value <= most else figure.low if figure.low < least else figure.high
         raise Problem(
             words,
-            f"{_said(wrong, unit)}; it lies between {_said(least, unit)} and {_said(most, unit)}.",
-            tries=["check the sign and the decimal point", "give a share as a part of one: 10 % is 0.10"],
+            f"{_said(wrong, unit)} is out of reach; it lies between {_said(least, unit)} and {_said(most, unit)}.",
+            tries=["check the sign and the decimal point"] if unit else ["give a share as a part of one: 12 % is 0.12"],
         )
     if figure.value == 0 < figure.high:
         raise Problem(

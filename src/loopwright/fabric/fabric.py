@@ -20,7 +20,7 @@ from loopwright.fabric.stretch import Ceilings, Stretch, ceilings_of, stretch_of
 from loopwright.fabric.suitability import gauge_findings, pitch_mm
 from loopwright.fabric.tightness import tightness_figure, tightness_over_jam, usual_loop_length
 from loopwright.figure import Basis, Figure, State, banded, plain
-from loopwright.problems import Finding, Sign
+from loopwright.problems import Finding, Problem, Sign
 from loopwright.sources.table import table
 from loopwright.structure.library import Structure
 from loopwright.yarn.yarn import Yarn
@@ -51,6 +51,12 @@ class Fabric:
     ceilings: Ceilings | None
     change_from_dry: Change
     findings: tuple[Finding, ...]
+
+    @property
+    def identity(self) -> tuple[object, ...]:
+        """What makes two zones one fabric: structure, yarn, loop length, and how they are known."""
+        loop = self.geometry.loop_length_mm.value
+        return (self.structure.key, self.yarn.name, self.yarn.ends, loop, self.geometry.wales_per_cm, self.mass)
 
     def figures(self) -> dict[str, Figure]:
         """All figures by a key whose tail is the unit."""
@@ -125,6 +131,7 @@ def fabric_of(
     mass = _weighed(swatch, loop, fabric_mass(geometry, yarn, lengths))
     thick = _gauged(swatch, thickness(structure, yarn))
     ratio = tightness_over_jam(yarn, loop)
+    _refuse_no_fabric(ratio, loop, yarn)
     lean = spirality(structure, yarn, loop)
     findings = [
         *(gauge_findings(structure, yarn, loop.value, gauge, place) if gauge else ()),
@@ -153,6 +160,27 @@ def fabric_of(
         change_from_dry=change_between(structure, State.DRY_RELAXED, geometry.state),
         findings=tuple(findings),
     )
+
+
+def _refuse_no_fabric(ratio: Figure, loop: Figure, yarn: Yarn) -> None:
+    """Refuse loops that no machine makes of this yarn.
+
+    Raises:
+        Problem: so tight that the loops cannot lie beside each other, or so long that they hold nothing.
+    """
+    if LOOSEST_OVER_JAM <= ratio.value <= TIGHTEST_OVER_JAM:
+        return
+    low, high = (loop.value * ratio.value / limit for limit in (TIGHTEST_OVER_JAM, LOOSEST_OVER_JAM))
+    raise Problem(
+        "loop length",
+        f"{plain(loop.value, 2)} mm in a yarn of {plain(yarn.tex.value, 0)} tex is {plain(ratio.value, 2)} of the "
+        "tightness at which it jams.",
+        limit=f"cloth comes from {LOOSEST_OVER_JAM:g} to {TIGHTEST_OVER_JAM:g} of it",
+        tries=[f"a loop between {plain(low, 1)} and {plain(high, 1)} mm", "check the unit and the count"],
+    )
+
+
+LOOSEST_OVER_JAM, TIGHTEST_OVER_JAM = 0.15, 1.8  # prior: beyond them there is no cloth to speak of
 
 
 def _weighed(swatch: SwatchCounts | None, loop: Figure, computed: Figure) -> Figure:
@@ -211,8 +239,8 @@ def _usual_band_findings(structure: Structure, tightness: Figure, place: str) ->
     side, other = ("slacker", "shorter") if tightness.value < low else ("tighter", "longer")
     cell = f" (cell basis {plain(tightness.value / 2, 1)})" if structure.anatomy.beds == 2 else ""
     sentence = (
-        f"{structure.name[:1].upper()}{structure.name[1:]} at a tightness of {plain(tightness.value, 1)}{cell} is {side} "
-        f"than usual, {low:g} to {high:g}."
+        f"{structure.name[:1].upper()}{structure.name[1:]} at a tightness of {plain(tightness.value, 1)}{cell} "
+        f"is {side} than usual, {low:g} to {high:g}."
     )
     weight = abs(tightness.value / (low if tightness.value < low else high) - 1)
     return [Finding(Sign.KNOW, place, sentence, (f"a {other} loop",), weight=weight, source=row.source)]

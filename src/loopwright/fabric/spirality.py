@@ -95,8 +95,8 @@ def spirality(structure: Structure, yarn: Yarn, loop_length_mm: Figure) -> Figur
         low=lean_percent(lean * (1 - band)),
         high=lean_percent(max(lean * (1 + band), floor if ratio is not None else 0.0)),
         basis=Basis.ASSUMED,
-        words=f"twist factor, slackness and fold in product form{unknown}; grey and washed (dyeing may halve it, and washing "
-        "may bring it back); direction only from a swatch",
+        words=f"twist factor, slackness and fold in product form{unknown}; grey and washed, dyeing may halve it for a "
+        "time; direction only from a swatch",
         formula="θ = A·(α/3500)·(K_ref/K)^n·(1 − β·R)·f",
         source=f"eq 7.5, starting values; factors after {cite('tao_1997')} and {cite('degirmenci_dyeing')}",
     )

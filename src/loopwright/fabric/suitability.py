@@ -47,6 +47,12 @@ def gauge_for_count(count_tex: float, rule: str = "flat") -> float:
     return math.sqrt(_rule(rule)["coefficient"] / count_tex)
 
 
+def rule_holds(gauge: float, rule: str = "flat") -> bool:
+    """Whether a count rule is drawn for a gauge."""
+    row = _rule(rule)
+    return row["coarsest_gauge"] <= gauge <= row["finest_gauge"]
+
+
 def gauge_of_cylinder(*, needles: int, diameter_in: float) -> float:
     """Needles per inch of a cylinder: N/(π·D).
 
@@ -93,7 +99,7 @@ def _count_findings(structure: Structure, yarn: Yarn, gauge: float, place: str) 
     usual = usual_count(gauge, structure)
     tex = yarn.tex.value
     findings = []
-    if not row["coarsest_gauge"] <= gauge <= row["finest_gauge"]:
+    if not rule_holds(gauge):
         findings.append(
             Finding(
                 Sign.KNOW,
@@ -161,6 +167,11 @@ def _loop_findings(structure: Structure, loop_length_mm: float, gauge: float, pl
     limit = shortest if short else longest
     weight = abs(math.log(loop_length_mm / limit))
     return [Finding(Sign.DECIDE, place, sentence, tries, weight=weight, source="working assumption")]
+
+
+def loop_is_within_reach(structure: Structure, loop_length_mm: float, gauge: float) -> bool:
+    """Whether a loop of this length knits on a gauge."""
+    return not _loop_findings(structure, loop_length_mm, gauge, "")
 
 
 def _uses_all_needles(structure: Structure) -> bool:

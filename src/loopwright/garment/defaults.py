@@ -23,6 +23,7 @@ def usual_points(body: Body, ease_cm: float, typed: Mapping[str, float]) -> dict
         Problem: typed measures that contradict each other or the body's.
     """
     parts = {row.text("part"): row[body.population] for row in table(__package__, "ease_parts")}
+    parts |= {name: body[name] for name in parts if name in body.figures and name in OF_THE_BODY}
     points: dict[str, tuple[float, str]] = {name: (value, "typed") for name, value in typed.items()}
 
     def take(name: str, value: float, words: str) -> float:
@@ -65,3 +66,6 @@ def usual_points(body: Body, ease_cm: float, typed: Mapping[str, float]) -> dict
     for name in ("hem_rib", "cuff_rib", "neckband"):
         take(name, parts[name], "usual")
     return points
+
+
+OF_THE_BODY = ("neck_width", "front_neck_drop", "length_below_waist")  # parts that grow with a child's height

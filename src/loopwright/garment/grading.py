@@ -176,16 +176,18 @@ def is_separated(*, grade_step_cm: float, tolerance: float) -> bool:
 
 
 def tolerance_findings(grade_cm: Mapping[str, float], population: str) -> list[Finding]:
-    """Size-defining girths whose tolerance reaches into the next size."""
-    found = []
+    """Size-defining girths whose tolerance reaches into the next size, in one finding."""
+    overlapping = []
     for name in SIZE_DEFINING:
         step, _ = step_cm(name, population, grade_cm)
-        tolerance = tolerance_cm(name)
-        if step and not is_separated(grade_step_cm=abs(step), tolerance=tolerance):
-            sentence = (
-                f"{words_of(name)}: a tolerance of ± {tolerance:g} cm is not under half the grade step of {step:g}; "
-                "neighbouring sizes can overlap."
-            )
-            tries = (f"a tolerance under {abs(step) / 2:g}", "a larger grade step")
-            found.append(Finding(Sign.KNOW, "sizes", sentence, tries, weight=tolerance / abs(step)))
-    return found
+        if step and not is_separated(grade_step_cm=abs(step), tolerance=tolerance_cm(name)):
+            overlapping.append((tolerance_cm(name) / abs(step), name, step))
+    if not overlapping:
+        return []
+    weight, _, _ = max(overlapping)
+    listed = "; ".join(
+        f"{words_of(name)} ± {tolerance_cm(name):g} on a step of {step:g}" for _, name, step in overlapping
+    )
+    sentence = f"Neighbouring sizes can overlap, the tolerance not being under half the grade step: {listed} cm."
+    tries = ("tighter tolerances", "a larger grade step")
+    return [Finding(Sign.KNOW, "sizes", sentence, tries, weight=weight)]

@@ -6,6 +6,7 @@ height in cm. Not covered: body measures (`bodies`). Sources: en_13402_3, metric
 
 from __future__ import annotations
 
+import math
 from functools import cache
 
 from loopwright.garment.bodies import age_of_height
@@ -78,7 +79,7 @@ def labels_of_body(population: str, girth_cm: float) -> dict[str, str]:
     {"men's code": '52'}
     """
     if population == "men":
-        return {"men's code": f"{code_of_chest(girth_cm):g}"}
+        return {"men's code": _even_code(code_of_chest(girth_cm))}
     if population == "children":
         return {"age": age_of_height(girth_cm)}
     labels = {}
@@ -89,6 +90,12 @@ def labels_of_body(population: str, girth_cm: float) -> dict[str, str]:
     if misses[0][0] - HALF_STEP_CM <= girth_cm <= misses[-1][0] + HALF_STEP_CM:
         labels["US misses"] = min(misses, key=lambda each: abs(each[0] - girth_cm))[1]
     return labels
+
+
+def _even_code(code: float) -> str:
+    """The code as the trade uses it, even; between two it names both."""
+    low = 2 * math.floor(code / 2)
+    return f"{low:g}" if code - low < 0.5 else f"{low + 2:g}" if code - low > 1.5 else f"{low:g}–{low + 2:g}"
 
 
 HALF_STEP_CM = 2.5  # how far past the first and last misses bust a body still takes that size

@@ -139,12 +139,11 @@ def _body_findings(body: Body) -> tuple[Finding, ...]:
     return (Finding(Sign.KNOW, "sizes", sentence, ("type the measures of your own wearer",), weight=0.3),)
 
 
-def minimum_neck_cm(made: SizeTable) -> float:
-    """Girth to which the neck must open over the largest head of the table, cm."""
+def minimum_neck_cm(population: str, size: str) -> float:
+    """Girth to which the neck of a size must open, cm."""
     rows = table(__package__, "neck_minimum").by("wearer")
-    if not made.is_child:
+    if population != "children":
         return rows["adult"]["girth_cm"]
-    tallest = max(girth_of_size("children", size) for size in made.sizes)
-    return min(
-        (row for row in rows.values() if tallest <= row["upto_height_cm"]), key=lambda row: row["upto_height_cm"]
-    )["girth_cm"]
+    height = girth_of_size("children", size)
+    fitting = [row for row in rows.values() if height <= row["upto_height_cm"]]
+    return min(fitting, key=lambda row: row["upto_height_cm"])["girth_cm"]

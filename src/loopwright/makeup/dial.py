@@ -54,7 +54,7 @@ def draw_ratio(*, wales_per_cm: float, dial_points_per_inch: float) -> float:
     return wales_per_cm / points_per_cm(dial_points_per_inch)
 
 
-def draw_findings(*, wales_per_cm: float, dial_points_per_inch: float) -> tuple[Finding, ...]:
+def draw_findings(*, wales_per_cm: float, dial_points_per_inch: float, seam: str = "seam") -> tuple[Finding, ...]:
     """What to know when the seam would pucker (drawn too little) or strain (drawn too far); empty when neither."""
     ratio = draw_ratio(wales_per_cm=wales_per_cm, dial_points_per_inch=dial_points_per_inch)
     limits = table(__package__, "draw").by("limit")
@@ -68,7 +68,7 @@ def draw_findings(*, wales_per_cm: float, dial_points_per_inch: float) -> tuple[
         else (high, "the loops are drawn far to reach the points and the seam may gape", "a finer dial")
     )
     sentence = (
-        f"Linked loop by loop on a dial of {dial_points_per_inch:g} points per inch, the panel is drawn to "
+        f"Linked loop by loop on a dial of {dial_points_per_inch:g} points per inch, the {seam} is drawn to "
         f"{plain(ratio, 2)} of its width, {'under' if short else 'over'} {limit['draw_ratio']:g}: {effect}. "
         "The limit is disputed: ask the linker."
     )

@@ -12,6 +12,7 @@ from loopwright import __version__
 from loopwright.fabric.fabric import Fabric
 from loopwright.fabric.mass import mean_piece_length_mm
 from loopwright.figure import Figure
+from loopwright.garment.blocks.set_in_crew import ellipse_cap_height_cm
 from loopwright.garment.sizes import girth_of_size, labels_of_body
 from loopwright.report.tables import cloth
 from loopwright.shaping.knitdown import knit_down
@@ -93,6 +94,9 @@ def _size(study: StyleStudy, size: SizeStudy) -> dict[str, Any]:
             "perimeter_cm": plan.cap.perimeter_cm,
             "armholes_cm": plan.cap.armholes_cm,
             "ease_cm": plan.cap.ease_cm,
+            "height_by_ellipse_method_cm": ellipse_cap_height_cm(
+                armhole_round=plan.cap.armholes_cm, upper_arm=plan.measures.upper_arm_cm
+            ),
         },
         "neck_seam_cm": plan.neck_seam_cm,
         "neckband_girth_cm": plan.band_girth_cm,

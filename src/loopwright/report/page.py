@@ -14,7 +14,7 @@ from importlib.util import find_spec
 from pathlib import Path
 
 from loopwright.draw import theme
-from loopwright.figure import Figure, gap, plain, shown, spread_shown
+from loopwright.figure import Basis, Figure, Input, gap, plain, shown, spread_shown
 from loopwright.problems import Finding, Sign
 from loopwright.report.blocks import Block, Cautions, Cell, Findings, Lines, Picture, Section, Sentence, Steps, Table
 from loopwright.report.sheet import Sheet
@@ -129,7 +129,8 @@ def _finding(finding: Finding) -> str:
     consequence = f'<p class="consequence">{escape(finding.consequence)}</p>' if finding.consequence else ""
     return (
         f'<li><p class="sign">{mark} {finding.sign.word}</p>'
-        f'<div><p class="said">{escape(finding.sentence)}</p>{tries}</div>{consequence}</li>'
+        f'<div><p class="place">{escape(finding.where)}</p><p class="said">{escape(finding.sentence)}</p>{tries}</div>'
+        f"{consequence}</li>"
     )
 
 
@@ -198,18 +199,36 @@ def _reason(figure: Figure, number: int) -> str:
     why = figure.why
     formula = f'<p class="formula">{escape(why.formula)}</p>' if why.formula else ""
     inputs = "".join(
-        f"<div><dt>{escape(each.symbol)} {escape(each.figure.name)}</dt><dd>{escape(each.figure.text())}"
+        f"<div><dt>{escape(_input_name(each))}</dt><dd>{escape(each.figure.text())}"
         f"{f'<sup>{each.figure.basis.letter}</sup>' if each.figure.basis.letter else ''}"
         f"{f' <i>{plain(100 * each.share, 0)} % of the spread</i>' if each.share >= 0.005 else ''}</dd></div>"
         for each in why.inputs
     )
+    basis = _BASIS_WORDS.get(figure.basis, figure.basis.value)
     state = f" State: {figure.state.value}." if figure.state else ""
     source = f" Source: {escape(why.source)}." if why.source else ""
     return (
         f'<article id="why-{number}"><h3>Why {escape(figure.text())}?</h3>'
-        f"<p>{escape(figure.name[:1].upper() + figure.name[1:])}: {escape(why.words)}.</p>{formula}"
-        f'<dl>{inputs}</dl><p class="source">Known as: {figure.basis.value}.{state}{source}</p></article>'
+        f"<p>{escape(_sentence_of(figure))}</p>{formula}"
+        f'<dl>{inputs}</dl><p class="source">Known as: {basis}.{state}{source}</p></article>'
     )
+
+
+_BASIS_WORDS = {Basis.IDENTITY: "arithmetic", Basis.ENTERED: "typed by you"}
+
+
+def _input_name(given: Input) -> str:
+    """Symbol and name of an input; a symbol that is only its key is left out."""
+    is_symbol = len(given.symbol) <= LONGEST_SYMBOL and given.symbol != given.figure.name
+    return f"{given.symbol} {given.figure.name}" if is_symbol else given.figure.name
+
+
+LONGEST_SYMBOL = 7
+
+
+def _sentence_of(figure: Figure) -> str:
+    name = figure.name[:1].upper() + figure.name[1:]
+    return f"{name}." if figure.why.words == figure.name else f"{name}: {figure.why.words}."
 
 
 @cache

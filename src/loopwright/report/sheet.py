@@ -13,7 +13,7 @@ from loopwright.figure import Figure, plain
 from loopwright.problems import Sign
 from loopwright.report import brief, tables
 from loopwright.report.blocks import Block, Cautions, Findings, Lines, Picture, Section, Sentence, Steps, Table
-from loopwright.study.checks import chance_words
+from loopwright.study.checks import chance_words, linking_dial
 from loopwright.study.study import StyleStudy
 
 
@@ -98,13 +98,11 @@ def _findings(study: StyleStudy, _: Mapping[str, str]) -> Section | None:
     return Section("What needs you", tally, (Findings(study.findings),))
 
 
-def _fabric(study: StyleStudy, drawn: Mapping[str, str]) -> Section | None:
+def _fabric(study: StyleStudy, _: Mapping[str, str]) -> Section | None:
     if not study.fabrics:
         return None
     blocks: list[Block] = []
-    if "notation" in drawn:
-        blocks.append(Picture("notation", drawn["notation"]))
-    blocks += [tables.fabric_table(study), Lines(tables.behaviour_lines(study))]
+    blocks += [tables.fabric_table(study), Lines(tables.behaviour_lines(study)), *tables.notation_steps(study)]
     state = study.fabrics[next(iter(study.fabrics))].geometry.state.value
     return Section("Fabric", state.replace("-", " "), tuple(blocks))
 
@@ -153,7 +151,9 @@ def _makeup(study: StyleStudy, _: Mapping[str, str]) -> Section | None:
     if base is None:
         return None
     blocks = (tables.seam_table(base), tables.work_table(base), Lines((tables.order_of_work_line(),)))
-    return Section("Make-up", f"size {base.size} · {base.makeup.total.text()}", blocks)
+    dial = linking_dial(study.style)
+    linked = f" · {dial:g}-point dial" if dial else ""
+    return Section("Make-up", f"size {base.size} · {base.makeup.total.text()}{linked}", blocks)
 
 
 def _price(study: StyleStudy, drawn: Mapping[str, str]) -> Section | None:

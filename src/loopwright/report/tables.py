@@ -7,7 +7,6 @@ from collections.abc import Iterator
 from loopwright.fabric.fabric import Fabric
 from loopwright.fabric.relaxation import allowed_length
 from loopwright.figure import Figure, plain
-from loopwright.garment.blocks.set_in_crew import ellipse_cap_height_cm
 from loopwright.garment.grading import SizeTable
 from loopwright.garment.measures import how_to_measure, letter_of_point, tolerance_cm, words_of
 from loopwright.garment.sizes import girth_of_size, labels_of_body
@@ -18,7 +17,7 @@ from loopwright.shaping.knitdown import Cloth, knit_down
 from loopwright.shaping.limits import panels_that_fit_side_by_side
 from loopwright.shaping.panel import Work
 from loopwright.study.knitting import PANEL_ZONES, PanelStudy, SizeStudy
-from loopwright.study.pricing import Pricing
+from loopwright.study.pricing import Pricing, whole_pieces
 from loopwright.study.study import StyleStudy
 
 _FABRIC_ROWS = (
@@ -49,8 +48,7 @@ def distinct_fabrics(study: StyleStudy) -> dict[str, Fabric]:
     """Fabrics that differ, under the names of their zones together ("body, sleeve")."""
     zones: dict[tuple[object, ...], list[str]] = {}
     for zone, fabric in study.fabrics.items():
-        key = (fabric.structure.key, fabric.yarn.name, fabric.geometry.loop_length_mm.value, fabric.mass.value)
-        zones.setdefault(key, []).append(zone)
+        zones.setdefault(fabric.identity, []).append(zone)
     return {", ".join(names): study.fabrics[names[0]] for names in zones.values()}
 
 
@@ -76,6 +74,15 @@ def behaviour_lines(study: StyleStudy) -> tuple[str, ...]:
     return tuple(lines)
 
 
+def notation_steps(study: StyleStudy) -> Iterator[Steps]:
+    """The needle notation of every structure, lowest feed first."""
+    for structure in dict.fromkeys(fabric.structure for fabric in study.fabrics.values()):
+        lines = tuple((f"{row}", text) for row, text in enumerate(structure.notation.lines(), start=1))
+        gating = structure.notation.gating.value
+        note = (("note", structure.note),) if structure.note else ()
+        yield Steps(f"Needles of {structure.name}, {gating} gating (K knit, T tuck, M miss, - out)", (*lines, *note))
+
+
 def size_table(study: StyleStudy) -> Table:
     """Points of measure of every size, cm, graded and hand-set kept apart, with what other systems call the size."""
     table = study.size_table
@@ -89,8 +96,8 @@ def size_table(study: StyleStudy) -> Table:
     rows += _label_rows(table)
     if study.shares and study.style.order is not None:
         pieces = study.style.order.pieces
-        counts = (plain(pieces * study.shares.get(size, 0.0), 0) for size in table.sizes)
-        rows.append(("", "Order, pieces", "", *counts))
+        counts = whole_pieces(pieces, [study.shares.get(size, 0.0) for size in table.sizes])
+        rows.append(("", "Order, pieces", "", *(plain(count, 0) for count in counts)))
     return Table(
         ("", "Point of measure, cm", "tolerance", *table.sizes),
         tuple(rows),
@@ -128,15 +135,13 @@ def measuring_lines(study: StyleStudy) -> tuple[tuple[str, str], ...]:
 
 
 def cap_line(size: SizeStudy) -> str:
-    """How the cap closes, and what the ellipse method would give for comparison."""
+    """How the cap closes into the armholes, and how the band lies."""
     plan, cap = size.plan, size.plan.cap
     height = cap.courses / plan.sleeve.gauge.courses_per_cm
-    arm = plan.sleeve.width_cm(plan.sleeve.section("sleeve").courses - 1)
-    other = ellipse_cap_height_cm(armhole_round=cap.armholes_cm, upper_arm=arm)
-    found = "finds no cap for so wide a sleeve" if other is None else f"gives {plain(other, 1)} cm"
     return (
         f"Cap {plain(height, 1)} cm high: {plain(cap.perimeter_cm, 1)} cm of edge into {plain(cap.armholes_cm, 1)} cm "
-        f"of armholes, eased by {plain(cap.ease_cm, 1)}. The ellipse method, for comparison, {found}."
+        f"of armholes, eased by {plain(cap.ease_cm, 1)}. Neckband {plain(plan.band_girth_cm, 1)} cm round, knitted "
+        f"{plain(plan.band.length_cm, 1)} cm for {plain(plan.measures.neckband_cm, 1)} cm finished."
     )
 
 
@@ -244,15 +249,26 @@ def minutes_by_size(study: StyleStudy) -> Table:
 
 
 def planning_lines(study: StyleStudy) -> tuple[str, ...]:
-    """Machine hours of the order, and machines and linkers when its days are known."""
+    """Carriers, machine hours of the order, and machines and linkers when its days are known."""
     lines = []
+    if study.machine is not None and "body" in study.fabrics:
+        yarns = study.fabrics["body"].structure.anatomy.yarns
+        each = study.machine.carriers if len(yarns) == 1 else 1
+        carriers = ", ".join(f"{each} of yarn {yarn}" for yarn in yarns)
+        lines.append(
+            f"Carriers in the body: {carriers}, parked at the left; cap, neck split and short rows use one system."
+        )
     if study.machine_hours is not None and study.style.order is not None:
         pieces = plain(study.style.order.pieces, 0)
         lines.append(f"{pieces} pieces take {study.machine_hours.text()} of machine time.")
     order = study.style.order
     if study.machines is not None and study.linkers is not None and order is not None and order.knitting_days:
         days = plain(order.knitting_days, 0)
-        lines.append(f"In {days} days: {study.machines.whole} machines and {study.linkers.whole} people in make-up.")
+        machines, people = study.machines.whole, study.linkers.whole
+        lines.append(
+            f"In {days} days: {machines} machine{'s' * (machines != 1)} at {order.hours_per_day:g} hours a day, and "
+            f"{people} {'people' if people != 1 else 'person'} linking one shift."
+        )
     return tuple(lines)
 
 

@@ -106,7 +106,8 @@ def _findings_grid(findings: tuple[Finding, ...]) -> Grid:
     grid.add_column(width=8)
     grid.add_column()
     for finding in findings:
-        said = Text(finding.sentence)
+        said = Text(f"{finding.where}: ", style="dim")
+        said.append(finding.sentence, style="not dim")
         if finding.tries:
             said.append(f"\nTry: {'; '.join(finding.tries)}", style="dim")
         grid.add_row(Text(f"{SIGNS[finding.sign]} {finding.sign.word}", style="bold"), said)

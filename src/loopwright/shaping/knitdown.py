@@ -27,7 +27,7 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Cloth:
-    """A fabric as the knit-down names it: words with loop length, its beds, its repeat in needles and its loop length."""
+    """A fabric as the knit-down names it: words with loop length, beds, repeat in needles, loop length."""
 
     words: str
     beds: int
@@ -49,9 +49,10 @@ def _lines(panel: PanelPlan, rib: Cloth, main: Cloth) -> Iterator[Line]:
         )
     if panel.courses:
         how = "transfer to" if main.beds < rib.beds else "change to"
-        yield Line(
-            "join", f"{how} {main.words}; 100 needles take {plain(100 * main.loop_length_mm, 0)} mm of yarn a course"
+        course = (
+            f"; 100 needles take {plain(100 * main.loop_length_mm, 0)} mm of yarn a course" if main.beds == 1 else ""
         )
+        yield Line("join", f"{how} {main.words}{course}")
         for section in panel.sections:
             yield from _section(panel, section)
         yield from _neck(panel)

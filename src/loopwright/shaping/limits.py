@@ -27,7 +27,7 @@ def bed_findings(plan: GarmentPlan, *, gauge: float, bed_in: float) -> list[Find
         Finding(
             Sign.STOPS,
             f"{panel.name}, size {plan.size}",
-            f"{panel.name.capitalize()}, size {plan.size}: {panel.widest} needles at E {gauge:g} need "
+            f"{panel.widest} needles at E {gauge:g} need "
             f"{plain(panel.widest * MM_PER_INCH / gauge / 10, 0)} cm of bed; this one has {bed} needles, "
             f"{plain(bed_in * 2.54, 0)} cm.",
             ("a machine with a wider bed", "the panel in two parts with a seam", "a finer gauge"),
@@ -61,7 +61,7 @@ def slope_findings(plan: GarmentPlan) -> list[Finding]:
         return []
     angle, panel, name = max(steep, key=lambda each: each[0])
     sentence = (
-        f"{panel.name.capitalize()}, size {plan.size}: the {name} leans {plain(angle, 0)}° from the wale; "
+        f"In size {plan.size} the {name} leans {plain(angle, 0)}° from the wale; "
         f"past {limit['value']:g}° narrowings pull."
     )
     return [Finding(Sign.DECIDE, panel.name, sentence, _steep_tries(name), weight=angle / 100)]

@@ -10,7 +10,9 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 
 from loopwright.fabric.fabric import Fabric
-from loopwright.figure import plain
+from loopwright.fabric.relaxation import change_between
+from loopwright.fabric.suitability import loop_is_within_reach
+from loopwright.figure import State, plain
 from loopwright.garment.blocks.set_in_crew import needed_extension_percent
 from loopwright.makeup.dial import dial_for_gauge, draw_findings, points_per_cm
 from loopwright.problems import Finding, Sign
@@ -56,7 +58,7 @@ def neck_findings(plan: GarmentPlan, band: Fabric, minimum_cm: float, dial: floa
 SEAM_GIVES_PERCENT = 30.0  # prior: a slack linking chain opens about this much before it strains
 
 
-def rib_findings(plan: GarmentPlan, hem: Fabric, tolerance_cm: float) -> list[Finding]:
+def rib_findings(plan: GarmentPlan, hem: Fabric, tolerance_cm: float, gauge: float | None) -> list[Finding]:
     """Whether the hem rib lies as wide as it should, on the needles of the panel."""
     wanted, density = plan.measures.half_hem_cm, hem.geometry.needles_per_cm
     real = plan.back.rib_needles / density.value
@@ -64,23 +66,29 @@ def rib_findings(plan: GarmentPlan, hem: Fabric, tolerance_cm: float) -> list[Fi
         return []
     narrow, wide = plan.back.rib_needles / density.high, plan.back.rib_needles / density.low
     loop = hem.geometry.loop_length_mm.value * wanted / real
+    knits = gauge is None or loop_is_within_reach(hem.structure, loop, gauge)
     sentence = (
         f"The hem rib on {plan.back.rib_needles} needles lies {plain(real, 1)} cm wide ({plain(narrow, 0)} to "
         f"{plain(wide, 0)}), wanted {plain(wanted, 1)} ± {plain(tolerance_cm, 1)}."
     )
-    tries = (f"a loop of {plain(loop, 2)} mm in the rib", f"a swatch of {hem.structure.name}", "another half hem")
+    first = f"a loop of {plain(loop, 2)} mm in the rib" if knits else "another rib, or needles dropped at the join"
+    tries = (first, f"a swatch of {hem.structure.name}", "another half hem")
     sign = Sign.KNOW if narrow <= wanted <= wide else Sign.DECIDE
     where = f"hem rib, size {plan.size}"
     return [Finding(sign, where, sentence, tries, weight=abs(real - wanted) / wanted, source=density.why.source)]
 
 
-def linking_findings(style: Style, fabrics: Mapping[str, Fabric]) -> list[Finding]:
-    """Whether the usual linking dial suits the fabric."""
+def linking_findings(style: Style, base: GarmentPlan, fabrics: Mapping[str, Fabric]) -> list[Finding]:
+    """Whether the linking dial suits what is linked on it loop by loop: the shoulders, and the band on the neck."""
     dial = linking_dial(style)
     if dial is None:
         return []
-    wales = fabrics["body"].geometry.needles_per_cm.value
-    return list(draw_findings(wales_per_cm=wales, dial_points_per_inch=dial))
+    shoulder = fabrics["body"].geometry.needles_per_cm.value
+    band = base.band.rib_needles / base.neck_seam_cm
+    return [
+        *draw_findings(wales_per_cm=shoulder, dial_points_per_inch=dial, seam="shoulder"),
+        *draw_findings(wales_per_cm=band, dial_points_per_inch=dial, seam="neckband"),
+    ]
 
 
 def linking_dial(style: Style) -> float | None:
@@ -138,6 +146,89 @@ def chance_words(chance: float) -> str:
     return f"{100 * chance:.0f} of 100 cases"
 
 
+def state_findings(body: Fabric) -> list[Finding]:
+    """Measures that hold only before washing."""
+    if body.geometry.state in (State.FULLY_RELAXED, State.FINISHED):
+        return []
+    after = change_between(body.structure, body.geometry.state, State.FULLY_RELAXED)
+    sentence = (
+        f"The panels are shaped on {body.geometry.state.value} cloth: their measures hold before washing. After it the "
+        f"length changes by {plain(after.length_percent.value, 0)} %, the width by "
+        f"{plain(after.width_percent.value, 0)} %."
+    )
+    tries = ('state = "fully-relaxed"', "a swatch counted after washing and finishing")
+    return [Finding(Sign.DECIDE, "body", sentence, tries, weight=1.0, source=after.length_percent.why.source)]
+
+
+def curl_findings(fabrics: Mapping[str, Fabric]) -> list[Finding]:
+    """Edges that roll: a hem, cuff or band in a fabric that does not lie flat."""
+    rolling = [
+        zone for zone in ("hem", "cuff", "neckband") if zone in fabrics and fabrics[zone].curl.ends.value >= ROLLS
+    ]
+    if not rolling:
+        return []
+    cloth = fabrics[rolling[0]]
+    sentence = f"The {', '.join(rolling)} in {cloth.structure.name} will roll up: {cloth.curl.words}."
+    return [
+        Finding(Sign.DECIDE, rolling[0], sentence, ("a rib", "a doubled hem", "keep it as a rolled edge"), weight=0.5)
+    ]
+
+
+ROLLS = 3.0  # curl rank from which an edge does not lie flat
+
+DEPARTS_FROM = "FOB"  # what our price line means
+
+
+def order_findings(style: Style, chest_ease_cm: float | None) -> list[Finding]:
+    """An order or a garment that says the same thing in two ways."""
+    found = []
+    order, garment = style.order, style.garment
+    total = sum(order.size_mix.values()) if order else 0.0
+    if order and total and abs(total - order.pieces) > 0.5:
+        mix, pieces = plain(total, 0), plain(order.pieces, 0)
+        sentence = f"The size mix adds to {mix}, the order has {pieces} pieces; it is taken as shares."
+        found.append(Finding(Sign.KNOW, "order.size_mix", sentence, ("make them agree",), weight=0.1))
+    if order and order.terms and not order.terms.upper().startswith(DEPARTS_FROM):
+        sentence = f"The order is on terms “{order.terms}”; the price line is FOB, the landed cost adds freight, duty."
+        found.append(Finding(Sign.KNOW, "order.terms", sentence, weight=0.1))
+    given = garment.chest_ease_cm if garment else None
+    if given is not None and chest_ease_cm is not None and abs(given - chest_ease_cm) > 0.5:
+        sentence = (
+            f"The ease on the chest is given as {given:+g} cm, and the half chest typed makes it {chest_ease_cm:+.1f}; "
+            "the half chest counts."
+        )
+        found.append(Finding(Sign.KNOW, "garment.chest_ease_cm", sentence, ("keep one of the two",), weight=0.2))
+    return found
+
+
+def child_findings(style: Style, tallest_cm: float | None) -> list[Finding]:
+    """What children's sizes do not allow."""
+    garment = style.garment
+    if garment is None or garment.population != "children":
+        return []
+    found = []
+    if garment.cords:
+        young = tallest_cm is not None and tallest_cm <= CORDS_FROM_HEIGHT_CM
+        rule = (
+            "no cords at hood or neck up to 134 cm of height (7 years)"
+            if young
+            else "short free ends only above 7 years"
+        )
+        sentence = f"Cords on children's sizes: {rule}; in the United States none at hood or neck in sizes 2T to 12."
+        tries = ("no cords", "an elastic", "see the cautions, and your market's rules")
+        found.append(
+            Finding(Sign.STOPS, "cords", sentence, tries, weight=2.0, source="EN 14682, ASTM F1816 (from memory)")
+        )
+    if garment.buttons:
+        count = f"{garment.buttons} button{'s' * (garment.buttons > 1)}"
+        sentence = f"{count} on children's sizes must hold 70 to 90 N, and under 3 years be too large for the small-parts cylinder."
+        found.append(Finding(Sign.DECIDE, "buttons", sentence, ("no loose parts", "test every lot"), weight=1.0))
+    return found
+
+
+CORDS_FROM_HEIGHT_CM = 134.0  # EN 14682, from memory
+
+
 def target_findings(style: Style, minutes: float | None, grams: float) -> list[Finding]:
     """Minutes and mass against the developer's limits."""
     found = []
@@ -176,10 +267,11 @@ def _without_size(where: str, sizes: Sequence[str]) -> str:
 
 def _merged(group: Sequence[Finding]) -> Finding:
     worst = max(group, key=lambda finding: finding.weight)
-    others = [
+    others = dict.fromkeys(
         finding.where.rpartition("size ")[2] for finding in group if finding is not worst and "size" in finding.where
-    ]
+    )
+    others.pop(worst.where.rpartition("size ")[2], None)
     if not others:
         return worst
-    sentence = f"{worst.sentence} The same in {', '.join(others)}."
+    sentence = f"{worst.sentence} Likewise in {', '.join(others)}."
     return Finding(worst.sign, worst.where, sentence, worst.tries, worst.consequence, worst.weight, worst.source)

@@ -120,11 +120,22 @@ def _strokes(panels: Sequence[PanelStudy], machine: VBed | None) -> Slopes | Non
 
 
 def piece_grams(panels: Sequence[PanelStudy], fabrics: Mapping[str, Fabric]) -> Figure:
-    """Mass of a garment as knitted, g: yarn of all panels by zone; each zone is as sure as its fabric's mass."""
-    by_zone = _grams_by_zone(panels)
-    terms = [Term(zone, _zone_figure(zone, grams, fabrics[zone])) for zone, grams in by_zone.items()]
+    """Mass of a garment as knitted, g; zones of one fabric are as sure as that fabric's mass, together."""
+    return _grams("mass of a piece", _grams_by_zone(panels), fabrics)
+
+
+def _grams(name: str, by_zone: Mapping[str, float], fabrics: Mapping[str, Fabric]) -> Figure:
+    alike: dict[tuple[object, ...], list[str]] = {}
+    for zone in by_zone:
+        alike.setdefault(fabrics[zone].identity, []).append(zone)
+    terms = []
+    for zones in alike.values():
+        grams, words = sum(by_zone[zone] for zone in zones), " and ".join(zones)
+        mass = Term("M", fabrics[zones[0]].mass)
+        part = power_law(f"yarn in {words}", grams, "g", [mass], words=f"loops of {words}", formula="Σ loops·l·T")
+        terms.append(Term(words, part))
     return linear(
-        "mass of a piece",
+        name,
         sum(by_zone.values()),
         "g",
         terms,
@@ -142,22 +153,17 @@ def _grams_by_zone(panels: Sequence[PanelStudy]) -> dict[str, float]:
     return grams
 
 
-def _zone_figure(zone: str, grams: float, fabric: Fabric) -> Figure:
-    words = f"loops of the {zone} × loop length × count"
-    return power_law(f"yarn in {zone}", grams, "g", [Term("M", fabric.mass)], words=words, formula="Σ loops·l·T")
-
-
 def _grams_by_yarn(panels: Sequence[PanelStudy], fabrics: Mapping[str, Fabric]) -> dict[str, Figure]:
     zones = _grams_by_zone(panels)
     names = dict.fromkeys(fabrics[zone].yarn.name for zone in zones)
-    found = {}
-    for name in names:
-        parts = {zone: grams for zone, grams in zones.items() if fabrics[zone].yarn.name == name}
-        terms = [Term(zone, _zone_figure(zone, grams, fabrics[zone])) for zone, grams in parts.items()]
-        found[name] = linear(
-            f"{name} in a piece", sum(parts.values()), "g", terms, words="its zones together", formula="Σ zones"
+    return {
+        name: _grams(
+            f"{name} in a piece",
+            {zone: grams for zone, grams in zones.items() if fabrics[zone].yarn.name == name},
+            fabrics,
         )
-    return found
+        for name in names
+    }
 
 
 def seams_of(plan: GarmentPlan) -> tuple[Seam, ...]:

@@ -9,10 +9,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
+from loopwright.cost.yarn_purchase import usual_losses
 from loopwright.fabric.fabric import Fabric, fabric_of
 from loopwright.fabric.geometry import SwatchCounts
 from loopwright.fabric.tightness import loop_length_mm_for_tightness
-from loopwright.figure import Figure, State, Term, entered, power_law
+from loopwright.figure import Basis, Figure, State, Term, entered, power_law
 from loopwright.machine.machine import VBed, calibrate, timed_figures, v_bed
 from loopwright.problems import Problem
 from loopwright.shaping.rules import ShapingRules, usual_rules
@@ -131,6 +132,13 @@ def _loop_length(zone: Zone, yarn: Yarn, place: str) -> Figure | None:
         raise Problem(place, "both a loop length and a tightness are named.", tries=["keep one of the two"])
     if zone.loop_length_mm is not None:
         return entered("loop length", zone.loop_length_mm, "mm")
+    if zone.tightness is not None and zone.tightness < PER_MM_SCALE:
+        raise Problem(
+            f"{place}.tightness",
+            f"{zone.tightness:g} is on the scale per mm; here it is per cm.",
+            limit="usual tightness is 9 to 16 √tex/cm",
+            tries=[f"{10 * zone.tightness:g}"],
+        )
     if zone.tightness is not None:
         tightness = entered("tightness factor", zone.tightness, "√tex/cm")
         length = loop_length_mm_for_tightness(count_tex=yarn.tex.value, tightness=zone.tightness)
@@ -139,6 +147,9 @@ def _loop_length(zone: Zone, yarn: Yarn, place: str) -> Figure | None:
     if zone.swatch is not None:
         return entered("loop length", zone.swatch.loop_length_mm, "mm", words=f"as {zone.swatch.name} was knitted")
     return None
+
+
+PER_MM_SCALE = 3.0  # tightness factors below this were meant per mm (1.3 for 13)
 
 
 def swatch_counts(spec: SwatchSpec, structure: Structure, place: str) -> SwatchCounts:
@@ -241,3 +252,32 @@ def fabric_from_words(
 
 
 MOST_GAUGE = 60.0  # finer than any needle bed
+
+
+def note_settings(style: Style, machine: VBed | None, assumptions: Assumptions, *, is_shaped: bool) -> None:
+    """List the settings that the style left to the trade's defaults."""
+    if machine is not None and style.machine is not None:
+        for name in ("speed_plain", "overrun", "reversal", "running_share"):
+            figure: Figure = getattr(machine, name)
+            if figure.basis not in (Basis.ENTERED, Basis.MEASURED):
+                assumptions.note(f"machine.{_MACHINE_FIELDS[name]}", f"{figure.name}: {figure.text()}")
+    if not is_shaped:
+        return
+    rules = rules_of(style.construction, style.machine.gauge if style.machine else None)
+    for name in _OWN_RULES:
+        if getattr(style.construction, name) is None:
+            assumptions.note(f"construction.{name}", f"{name.replace('_', ' ')}: {getattr(rules, name)}")
+    if "state" not in style.model_fields_set:
+        assumptions.note("state", f"the cloth is taken as {style.state}")
+    for key, spec in style.yarns.items():
+        if spec.knitting_loss is None:
+            losses = ", ".join(f"{100 * loss.value:g} % {loss.name}" for loss in usual_losses("fully fashioned"))
+            assumptions.note(f"yarns.{key}.knitting_loss", f"losses: {losses}")
+
+
+_MACHINE_FIELDS = {
+    "speed_plain": "speed_m_per_s",
+    "overrun": "overrun_m",
+    "reversal": "reversal_s",
+    "running_share": "running_share",
+}

@@ -102,6 +102,8 @@ def _number(name: str, value: float | str, currency: str) -> float:
     """A rate as a number; text may carry its currency ("4,20 EUR/h")."""
     if not isinstance(value, str):
         return value
+    if value.strip().endswith("%"):
+        return quantity(value, "%") / 100
     try:
         return float(parse_money(value.partition("/")[0], currency).amount)
     except Problem as problem:
@@ -114,18 +116,30 @@ def _firm(style: Style) -> tuple[str, ...]:
 
 
 def _yarn_lines(style: Style, sizes: Sequence[tuple[float, SizeStudy]], currency: str) -> list[YarnLine]:
-    lines = []
+    lines: list[YarnLine] = []
     for name in sizes[0][1].grams_by_yarn:
         key, spec = next((key, spec) for key, spec in style.yarns.items() if (spec.name or key) == name)
         if spec.price_per_kg is None:
             raise Problem(f"yarns.{key}", "the yarn has no price.", tries=[f"yarns.{key}.price_per_kg = 29.50"])
         grams = weighted(f"{name} in a piece", [(share, each.grams_by_yarn[name]) for share, each in sizes], "g")
+        if not lines:
+            grams = _with_linking(grams)
         losses = list(usual_losses("fully fashioned"))
         if spec.knitting_loss is not None:
             losses[0] = entered("knitting and winding loss", spec.knitting_loss, "")
         price = entered("yarn price", spec.price_per_kg, f"{currency}/kg")
         lines.append(YarnLine(name, yarn_issued(grams, losses), price))
     return lines
+
+
+def _with_linking(panels: Figure) -> Figure:
+    """The first yarn also links the garment."""
+    linking = (
+        table(__package__, "linking_yarn").by("use")["linking"].figure("linking yarn", "grams", "g", words="a piece")
+    )
+    terms = [Term("m", panels), Term("linking", linking)]
+    words = "yarn of the panels and of linking"
+    return linear(panels.name, panels.value + linking.value, "g", terms, words=words, formula="panels + linking")
 
 
 def _knitting(sizes: Sequence[tuple[float, SizeStudy]]) -> Figure:
@@ -170,7 +184,7 @@ def _hours(value: float | str) -> float:
 def _orders(style: Style, order: Order, lines: Sequence[YarnLine]) -> list[YarnOrder]:
     colours = order.colours or []
     total = sum(colour.share for colour in colours) or 1.0
-    split = _pieces_by_colour(order.pieces, [colour.share / total for colour in colours]) if colours else [order.pieces]
+    split = whole_pieces(order.pieces, [colour.share / total for colour in colours]) if colours else [order.pieces]
     names = [colour.name for colour in colours] or ["one colour"]
     feeders = style.machine.systems if style.machine else 1
     return [
@@ -189,7 +203,7 @@ def _orders(style: Style, order: Order, lines: Sequence[YarnLine]) -> list[YarnO
     ]
 
 
-def _pieces_by_colour(pieces: int, shares: Sequence[float]) -> list[int]:
+def whole_pieces(pieces: int, shares: Sequence[float]) -> list[int]:
     """Whole pieces of each share, the largest remainders first."""
     exact_counts = [pieces * share for share in shares]
     whole = [int(count) for count in exact_counts]

@@ -13,23 +13,37 @@ from loopwright.cost.planning import Need, Shift, linkers_needed, machines_neede
 from loopwright.fabric.fabric import Fabric
 from loopwright.figure import Figure
 from loopwright.garment.measures import tolerance_cm
-from loopwright.garment.spec import SizeTable, minimum_neck_cm, size_table_of
+from loopwright.garment.sizes import girth_of_size
+from loopwright.garment.spec import SizeTable, body_of_size, minimum_neck_cm, size_table_of
 from loopwright.machine.machine import VBed
 from loopwright.makeup.inspection import SamplingPlan, sampling_plan
 from loopwright.problems import Collector, Finding, Problem, Sign
 from loopwright.shaping.limits import bed_findings, cap_findings, rounding_findings, slope_findings
 from loopwright.study.cautions import Caution, cautions
 from loopwright.study.checks import (
+    child_findings,
+    curl_findings,
     linking_dial,
     linking_findings,
     neck_findings,
     once_per_place,
+    order_findings,
     price_findings,
     rib_findings,
+    state_findings,
     target_findings,
 )
 from loopwright.study.knitting import SizeStudy, study_size, weighted, zone_gauges
-from loopwright.study.parts import ZONES, Assumptions, machine_of, rules_of, yarn_of, zone_fabric
+from loopwright.study.parts import (
+    ZONES,
+    Assumptions,
+    machine_of,
+    note_settings,
+    rules_of,
+    yarn_of,
+    zone_fabric,
+    zone_of,
+)
 from loopwright.study.pricing import Pricing, price_style
 from loopwright.study.style import Style
 from loopwright.yarn.yarn import Yarn
@@ -79,6 +93,7 @@ def study_style(style: Style) -> StyleStudy:
     fabrics = _fabrics(style, yarns, notes, collector, gauge)
     table = _size_table(style, collector)
     sizes = _sizes(style, table, fabrics, machine, collector)
+    note_settings(style, machine, notes, is_shaped=bool(sizes))
     shares = _shares(style, [size.size for size in sizes], notes, collector)
     mix = [(shares[size.size], size) for size in sizes]
     pricing = _pricing(style, mix, notes, collector)
@@ -103,10 +118,10 @@ def study_style(style: Style) -> StyleStudy:
         makeup_minutes=makeup,
         machine_hours=hours,
         machines=machines_needed(hours, shift) if hours and shift else None,
-        linkers=linkers_needed(makeup, style.order.pieces, shift) if makeup and style.order and shift else None,
+        linkers=_linkers(style, mix, pricing),
         pricing=pricing,
         inspection=_inspection(style),
-        findings=collector.in_order(),
+        findings=_in_order(collector, table),
         cautions=_cautions(style, table, fabrics),
         assumptions=notes.lines,
     )
@@ -118,6 +133,20 @@ def _shift(style: Style) -> Shift | None:
     if order is None or order.knitting_days is None:
         return None
     return Shift(days=order.knitting_days, hours_per_day=order.hours_per_day, share_worked=order.share_worked)
+
+
+def _linkers(style: Style, mix: Sequence[tuple[float, SizeStudy]], pricing: Pricing | None) -> Need | None:
+    """People who link the order in its days, one shift of eight hours at the line's efficiency."""
+    order = style.order
+    linking = _mean("linking", [(share, size.makeup.group_minutes["linking"]) for share, size in mix], "min")
+    if order is None or order.knitting_days is None or linking is None or pricing is None:
+        return None
+    efficiency = min(pricing.inputs.rates.line_efficiency.value, 1.0)
+    shift = Shift(days=order.knitting_days, hours_per_day=LINKING_HOURS_A_DAY, share_worked=efficiency)
+    return linkers_needed(linking, order.pieces, shift)
+
+
+LINKING_HOURS_A_DAY = 8.0  # common practice: linking works one shift
 
 
 def _yarns(style: Style, collector: Collector) -> dict[str, Yarn]:
@@ -161,6 +190,8 @@ def _fabrics(
     """Fabrics of the zones; a zone that repeats another shares its fabric and its findings."""
     fabrics: dict[str, Fabric] = {}
     for name in ZONES if style.garment else [zone for zone in ZONES if zone in style.zones or zone == "body"]:
+        if style.yarns and not _has_its_yarn(style, name, yarns, notes):
+            continue  # its yarn already stopped; one message is enough
         try:
             fabrics[name] = zone_fabric(style, name, yarns, notes, gauge=gauge)
         except Problem as problem:
@@ -172,6 +203,12 @@ def _fabrics(
             told.append(alike)
             collector.add(fabric.findings)
     return fabrics
+
+
+def _has_its_yarn(style: Style, zone_name: str, yarns: Mapping[str, Yarn], notes: Assumptions) -> bool:
+    """Whether the yarn of a zone could be made, or is none of the style's own."""
+    named = zone_of(style, zone_name, notes).yarn
+    return bool(yarns) if named is None else named in yarns or named not in style.yarns
 
 
 def _size_table(style: Style, collector: Collector) -> SizeTable | None:
@@ -219,13 +256,17 @@ def _sizes(
                     machine,
                     band_is_doubled=style.garment.neckband_doubled,
                     own_makeup=style.make_up_minutes,
-                    makeup_counts={},
+                    makeup_counts=_buttons(style.garment.buttons),
                     gauges=gauges,
                 )
             )
         except Problem as problem:
             collector.stops(problem)
     return sizes
+
+
+def _buttons(count: int) -> dict[str, int]:
+    return {"button": count, "buttonhole": count} if count else {}
 
 
 def _shares(style: Style, sizes: Sequence[str], notes: Assumptions, collector: Collector) -> dict[str, float]:
@@ -276,19 +317,45 @@ def _across(
     grams: Figure | None,
 ) -> list[Finding]:
     """Findings that need more than one part."""
-    found: list[Finding] = []
+    found: list[Finding] = order_findings(style, _real_ease_cm(style, table))
     if table is not None and sizes:
         names = [size.size for size in sizes]
-        minimum = style.targets.minimum_neck_cm or minimum_neck_cm(table)
-        per_size = [finding for size in sizes for finding in _size_findings(style, size, fabrics, minimum)]
+        per_size = [
+            finding
+            for size in sizes
+            for finding in _size_findings(
+                style, size, fabrics, style.targets.minimum_neck_cm or minimum_neck_cm(table.population, size.size)
+            )
+        ]
         found += once_per_place(per_size, names)
         found += rounding_findings([size.plan for size in sizes], table.tolerances_cm)
-        found += linking_findings(style, fabrics)
+        base = next((size for size in sizes if size.size == table.base_size), sizes[0])
+        found += linking_findings(style, base.plan, fabrics)
+        found += state_findings(fabrics["body"])
+        found += curl_findings(fabrics)
+        found += child_findings(
+            style, max(girth_of_size(table.population, size) for size in names) if table.is_child else None
+        )
     if pricing is not None:
         found += price_findings(style, pricing)
     if grams is not None:
         found += target_findings(style, minutes.value if minutes else None, grams.value)
     return found
+
+
+def _in_order(collector: Collector, table: SizeTable | None) -> tuple[Finding, ...]:
+    """Findings in order of consequence; what stops several sizes alike is said once."""
+    sizes = table.sizes if table else ()
+    merged = Collector(once_per_place(collector.findings, sizes))
+    return merged.in_order()
+
+
+def _real_ease_cm(style: Style, table: SizeTable | None) -> float | None:
+    """Ease of the base size as the table has it; none when the half chest was not typed."""
+    if table is None or style.garment is None or "half_chest" not in style.garment.measures_cm:
+        return None
+    body = body_of_size(table.population, table.base_size)
+    return 2 * table.value_cm(table.base_size, "half_chest") - body.girth_cm
 
 
 def _size_findings(style: Style, size: SizeStudy, fabrics: Mapping[str, Fabric], minimum_cm: float) -> list[Finding]:
@@ -297,7 +364,9 @@ def _size_findings(style: Style, size: SizeStudy, fabrics: Mapping[str, Fabric],
         *bed,
         *cap_findings(size.plan),
         *slope_findings(size.plan),
-        *rib_findings(size.plan, fabrics["hem"], tolerance_cm("half_hem")),
+        *rib_findings(
+            size.plan, fabrics["hem"], tolerance_cm("half_hem"), style.machine.gauge if style.machine else None
+        ),
         *neck_findings(size.plan, fabrics["neckband"], minimum_cm, linking_dial(style)),
     ]
 
@@ -321,8 +390,13 @@ def _cautions(style: Style, table: SizeTable | None, fabrics: Mapping[str, Fabri
 
 
 def _assumed(notes: Assumptions) -> Finding:
-    rates = sum(name.startswith("rates.") for name in notes.lines)
-    others = [words for name, words in notes.lines.items() if not name.startswith("rates.")]
-    parts = [f"{rates} rates are an invented example"] if rates else []
-    sentence = "Ours until you type over: " + "; ".join([*parts, *others[:3]]) + (" …" if len(others) > 3 else ".")
+    kinds = {
+        "rates are an invented example": ("rates.",),
+        "settings are the trade's": ("machine.", "construction.", "yarns."),
+    }
+    counted = {words: sum(name.startswith(starts) for name in notes.lines) for words, starts in kinds.items()}
+    known = tuple(start for starts in kinds.values() for start in starts)
+    others = [words for name, words in notes.lines.items() if not name.startswith(known)]
+    parts = [f"{count} {words}" for words, count in counted.items() if count]
+    sentence = f"Ours until you type over: {'; '.join([*parts, *others])}."
     return Finding(Sign.KNOW, "assumptions", sentence, ("see the list of assumptions",), weight=0.05)

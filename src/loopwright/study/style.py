@@ -131,7 +131,7 @@ class Garment(Part):
     grade_cm: dict[str, SignedCm] = Field(default_factory=dict)
     neckband_doubled: bool = True
     cords: bool = False
-    buttons: bool = False
+    buttons: int = Field(0, ge=0, le=200)
     raised_surface: bool = False
 
 
@@ -228,10 +228,18 @@ def read_style(document: Mapping[str, Any]) -> Style:
     try:
         return Style.model_validate(document)
     except ValidationError as error:
-        raise style_problems(error)[0] from None
+        first, *others = style_problems(error)
+        more = f" There {'is' if len(others) == 1 else 'are'} {len(others)} more to mend in this style." if others else ""
+        raise Problem(first.where, first.what + more, limit=first.limit, tries=first.tries) from None
 
 
 def style_problems(error: ValidationError) -> list[Problem]:
-    """Everything that is wrong with a style document, each with its place."""
+    """Everything that is wrong with a style document, each with its place; unknown words first, as they hide others."""
     details: list[ErrorDetails] = error.errors(include_url=False)
-    return [complaint(detail, Style) for detail in details]
+    details.sort(key=lambda detail: detail["type"] != "extra_forbidden")
+    return [complaint(detail, Style) for detail in sorted(details, key=_slips_first)]
+
+
+def _slips_first(detail: ErrorDetails) -> bool:
+    """A slip of the pen comes before the field that it leaves empty."""
+    return detail["type"] != "extra_forbidden"

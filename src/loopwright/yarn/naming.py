@@ -73,6 +73,8 @@ def _percents_and_names(plain: str, words: str) -> tuple[Sequence[float], Sequen
         percents, names = _columns(rf"{_PERCENT}\s*{_NAME}", plain)
     elif re.fullmatch(rf"(?:{_NAME}\s*{_PERCENT}\s*)+", plain):
         names, percents = _columns(rf"{_NAME}\s*{_PERCENT}", plain)
+    elif "/" in plain and not re.match(rf"{_PERCENT}\s*/\s*{_PERCENT}", plain):
+        return _percents_and_names(" ".join(plain.replace("/", " ").split()), words)
     else:
         percents, names = [], []
     if not percents or len(percents) != len(names):

@@ -204,7 +204,7 @@ def yarn_from_words(
         Problem: the count, the fibre or the spinning cannot be read, or something is said twice in different ways.
     """
     reading = read(words)
-    blend = _blend(reading, words, fibre)
+    blend = _blend(reading, words, fibre, spinning)
     default = default_spinning(blend, reading.count)
     said = _twist(reading, words, twist)
     return Yarn(
@@ -221,9 +221,10 @@ def yarn_from_words(
     )
 
 
-def _blend(reading: Reading, words: str, fibre: str) -> Blend:
+def _blend(reading: Reading, words: str, fibre: str, spinning: str) -> Blend:
     if fibre and reading.blend is None:
-        return blend_from_words(fibre, made_of(reading.count))
+        made = "woollen" if spinning and spinning_named(spinning) == "woollen" else made_of(reading.count)
+        return blend_from_words(fibre, made)
     if reading.blend is None:
         raise Problem(
             "yarn fibre",
