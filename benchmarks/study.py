@@ -32,7 +32,7 @@ def main() -> None:
     style = read_style(document)
     study = study_style(style)
     answer = study_document(study)
-    options = orjson.OPT_INDENT_2 | orjson.OPT_SERIALIZE_NUMPY
+    options = orjson.OPT_INDENT_2 | orjson.OPT_SERIALIZE_NUMPY | orjson.OPT_NON_STR_KEYS
     whole = timed(lambda: study_style(style), 15)
     write = timed(lambda: orjson.dumps(answer, option=options), 15)
     validate = timed(lambda: read_style(document), 200)

@@ -109,7 +109,7 @@ def yarn(
         figures = yarn_figures(made, market)
         if delivered is not None or actual_regain is not None:
             kg = None if delivered is None else quantity(delivered, "kg")
-            figures["payable_mass"] = delivery_figure(figures["regain"], kg, actual_regain)
+            figures["payable_mass_kg"] = delivery_figure(figures["regain_percent"], kg, actual_regain)
     except Problem as problem:
         _refuse(problem, as_json=as_json)
     gauges = suitable_gauges(made.tex.value)

@@ -168,29 +168,29 @@ def test_the_sheet_shows_the_yarn_in_every_system_with_what_it_costs_in_moisture
     assert sheet["count_tex"].value == pytest.approx(3 * 2 * 1000 / 28)
     assert sheet["count_Nm"].value == pytest.approx(28 / 6)
     assert sheet["resultant_tex"].value == pytest.approx(2 * 1000 / 28)
-    assert sheet["resultant"].value == pytest.approx(14)
-    assert sheet["invoice_mass"].value == pytest.approx(118.25)
-    assert sheet["invoice_mass"].basis is Basis.PUBLISHED
+    assert sheet["resultant_number"].value == pytest.approx(14)
+    assert sheet["invoice_mass_of_100_kg_dry_kg"].value == pytest.approx(118.25)
+    assert sheet["invoice_mass_of_100_kg_dry_kg"].basis is Basis.PUBLISHED
 
 
 def test_the_sheet_says_the_usual_twist_only_where_the_own_is_not_known() -> None:
     unknown = yarn_figures(yarn_from_words("2/30 Nm wool"))
     known = yarn_figures(yarn_from_words("2/30 Nm Z 500 S 330 wool"))
-    assert "usual_singles_twist" in unknown
+    assert "usual_singles_twist_tpm" in unknown
     assert "twist_factor" not in unknown
-    assert "usual_singles_twist" not in known
-    assert known["fold_to_single"].value == pytest.approx(0.66)
+    assert "usual_singles_twist_tpm" not in known
+    assert known["fold_to_singles_ratio"].value == pytest.approx(0.66)
     # metric alpha 75 to 95 on Nm 30
-    assert unknown["usual_singles_twist"].low == pytest.approx(75 * math.sqrt(30), rel=1e-9)
-    assert unknown["usual_singles_twist"].high == pytest.approx(95 * math.sqrt(30), rel=1e-9)
+    assert unknown["usual_singles_twist_tpm"].low == pytest.approx(75 * math.sqrt(30), rel=1e-9)
+    assert unknown["usual_singles_twist_tpm"].high == pytest.approx(95 * math.sqrt(30), rel=1e-9)
 
 
 def test_the_three_scales_of_twist_on_the_sheet_are_one_twist() -> None:
     sheet = yarn_figures(yarn_from_words("Ne 30 cotton", twist=Twist(690, "Z")))
     turns_per_inch = 690 * 0.0254
-    assert sheet["twist_factor"].value == pytest.approx(690 * math.sqrt(tex_of(30, "Ne")))
-    assert sheet["twist_multiplier"].value == pytest.approx(turns_per_inch / math.sqrt(30))
-    assert sheet["twist_factor_metric"].value == pytest.approx(690 / math.sqrt(1000 / tex_of(30, "Ne")))
+    assert sheet["twist_factor_tpm_sqrt_tex"].value == pytest.approx(690 * math.sqrt(tex_of(30, "Ne")))
+    assert sheet["twist_multiplier_tpi_per_sqrt_ne"].value == pytest.approx(turns_per_inch / math.sqrt(30))
+    assert sheet["twist_factor_tpm_per_sqrt_nm"].value == pytest.approx(690 / math.sqrt(1000 / tex_of(30, "Ne")))
 
 
 @pytest.mark.parametrize("words", ["70 den nylon", "Ne 20 cotton", "16 YSW wool", "2/28 Nm acrylic", "20 den elastane"])

@@ -135,6 +135,7 @@ def _panel(study: StyleStudy, panel: PanelStudy) -> dict[str, Any]:
             "traverses": timeline.traverses,
             "total_s": timeline.total_s,
             "by_kind_s": {kind.words: seconds for kind, seconds in timeline.seconds_by_kind().items()},
+            "kinds": {kind.value: kind.words for kind in timeline.seconds_by_kind()},
             "kind": timeline.kind,
             "needles": timeline.needles,
             "feeds": timeline.feeds,

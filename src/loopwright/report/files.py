@@ -27,7 +27,12 @@ from loopwright.study.study import StyleStudy
 
 def study_json(study: StyleStudy) -> bytes:
     """The study as JSON, indented, keys as documented in the README."""
-    return orjson.dumps(study_document(study), option=orjson.OPT_INDENT_2 | orjson.OPT_SERIALIZE_NUMPY) + b"\n"
+    return (
+        orjson.dumps(
+            study_document(study), option=orjson.OPT_INDENT_2 | orjson.OPT_SERIALIZE_NUMPY | orjson.OPT_NON_STR_KEYS
+        )
+        + b"\n"
+    )
 
 
 def study_page(study: StyleStudy) -> str:

@@ -229,7 +229,9 @@ def read_style(document: Mapping[str, Any]) -> Style:
         return Style.model_validate(document)
     except ValidationError as error:
         first, *others = style_problems(error)
-        more = f" There {'is' if len(others) == 1 else 'are'} {len(others)} more to mend in this style." if others else ""
+        more = (
+            f" There {'is' if len(others) == 1 else 'are'} {len(others)} more to mend in this style." if others else ""
+        )
         raise Problem(first.where, first.what + more, limit=first.limit, tries=first.tries) from None
 
 

@@ -32,10 +32,10 @@ def yarn_figures(yarn: Yarn, market: str = "EU") -> dict[str, Figure]:
     """
     figures = {f"count_{system}": figure for system, figure in yarn.counts().items()}
     figures |= _resultant(yarn)
-    figures |= {"density": yarn.density, "packing": yarn.packing, "diameter": yarn.diameter_mm}
+    figures |= {"density_g_per_cm3": yarn.density, "packing_fraction": yarn.packing, "diameter_mm": yarn.diameter_mm}
     figures |= _twists(yarn)
     regain = yarn.blend.regain_percent(market)
-    return figures | {"regain": regain, "invoice_mass": invoice_mass(regain)}
+    return figures | {"regain_percent": regain, "invoice_mass_of_100_kg_dry_kg": invoice_mass(regain)}
 
 
 def invoice_mass(regain: Figure) -> Figure:
@@ -89,7 +89,7 @@ MOST_REGAIN_PERCENT = 100.0
 
 def _resultant(yarn: Yarn) -> dict[str, Figure]:
     counts = yarn.resultant_counts()
-    return {"resultant_tex": counts["tex"], "resultant": counts[yarn.count.system]}
+    return {"resultant_tex": counts["tex"], "resultant_number": counts[yarn.count.system]}
 
 
 def _twists(yarn: Yarn) -> dict[str, Figure]:
@@ -97,12 +97,16 @@ def _twists(yarn: Yarn) -> dict[str, Figure]:
     if alpha is None or helix is None:
         return _usual_twist(yarn)
     figures = {
-        "twist_factor": alpha,
-        "twist_factor_metric": _scaled("twist factor, metric", alpha, alpha_metric_from_tex(alpha.value), "tpm/√Nm"),
-        "twist_multiplier": _scaled("English twist multiplier", alpha, english_multiplier(alpha.value), "tpi/√Ne"),
-        "surface_helix": helix,
+        "twist_factor_tpm_sqrt_tex": alpha,
+        "twist_factor_tpm_per_sqrt_nm": _scaled(
+            "twist factor, metric", alpha, alpha_metric_from_tex(alpha.value), "tpm/√Nm"
+        ),
+        "twist_multiplier_tpi_per_sqrt_ne": _scaled(
+            "English twist multiplier", alpha, english_multiplier(alpha.value), "tpi/√Ne"
+        ),
+        "surface_helix_deg": helix,
     }
-    return figures | ({"fold_to_single": ratio} if ratio is not None else {})
+    return figures | ({"fold_to_singles_ratio": ratio} if ratio is not None else {})
 
 
 def _scaled(name: str, alpha: Figure, value: float, unit: str) -> Figure:
@@ -125,4 +129,4 @@ def _usual_twist(yarn: Yarn) -> dict[str, Figure]:
         formula="tpm = α/√T",
         source=alpha.why.source,
     )
-    return {"usual_twist_factor": alpha, "usual_singles_twist": tpm}
+    return {"usual_twist_factor_tpm_sqrt_tex": alpha, "usual_singles_twist_tpm": tpm}
