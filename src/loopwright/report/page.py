@@ -219,7 +219,8 @@ _BASIS_WORDS = {Basis.IDENTITY: "arithmetic", Basis.ENTERED: "typed by you"}
 
 def _input_name(given: Input) -> str:
     """Symbol and name of an input; a symbol that is only its key is left out."""
-    is_symbol = len(given.symbol) <= LONGEST_SYMBOL and given.symbol != given.figure.name
+    is_word = given.symbol.replace("_", " ") in given.figure.name
+    is_symbol = len(given.symbol) <= LONGEST_SYMBOL and not is_word
     return f"{given.symbol} {given.figure.name}" if is_symbol else given.figure.name
 
 

@@ -87,10 +87,10 @@ def _fashioning(fashioning: Narrowing, section: Section, needles_per_cm: float) 
     verb = "widen" if fashioning.widening else "narrow"
     shaped = sum(step.times * step.courses for step in fashioning.steps)
     straight = section.courses - shaped
-    off = deviation_mm(fashioning.steps, needles_per_cm=needles_per_cm)
-    text = (
-        f"{verb} at each side {steps_text(fashioning.steps)} = {shaped} courses (within {plain(off, 1)} mm of a line)"
-    )
+    text = f"{verb} at each side {steps_text(fashioning.steps)} = {shaped} courses"
+    if fashioning.name != "cap":  # a cap is an S on purpose
+        off = deviation_mm(fashioning.steps, needles_per_cm=needles_per_cm)
+        text = f"{text} (within {plain(off, 1)} mm of a line)"
     return f"{text}, then {straight} courses straight" if straight else text
 
 
@@ -122,11 +122,16 @@ def _neck(panel: PanelPlan) -> Iterator[Line]:
 
 
 def _held_steps(needles: list[int]) -> str:
-    """Steps of two courses in order, in the same form as narrowings; a step of no needles is knitted straight."""
+    """Steps of two courses in order: in the form of narrowings when few, else needle by needle, one number a step."""
+    runs = _runs(needles)
+    if len(runs) > FEW_RUNS:
+        return f"these needles, one number for each 2 courses: {', '.join(str(each) for each in needles)}"
     return " + ".join(
-        f"{times} × ({_needles(each)} / 2 courses)" if each else f"{2 * times} courses straight"
-        for each, times in _runs(needles)
+        f"{times} × ({_needles(each)} / 2 courses)" if each else f"{2 * times} courses straight" for each, times in runs
     )
+
+
+FEW_RUNS = 4
 
 
 def _needles(count: int) -> str:
