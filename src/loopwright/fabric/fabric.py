@@ -18,7 +18,7 @@ from loopwright.fabric.relaxation import Change, change_between
 from loopwright.fabric.spirality import spirality
 from loopwright.fabric.stretch import Ceilings, Stretch, ceilings_of, stretch_of
 from loopwright.fabric.suitability import gauge_findings, pitch_mm
-from loopwright.fabric.tightness import tightness_figure, tightness_over_jam, usual_loop_length
+from loopwright.fabric.tightness import tightness_figure, tightness_over_jam, tightness_scale, usual_loop_length
 from loopwright.figure import Basis, Figure, State, banded, plain
 from loopwright.problems import Finding, Problem, Sign
 from loopwright.sources.table import table
@@ -136,7 +136,7 @@ def fabric_of(
     findings = [
         *(gauge_findings(structure, yarn, loop.value, gauge, place) if gauge else ()),
         *_tightness_findings(structure, yarn, ratio, place),
-        *_usual_band_findings(structure, tightness_figure(yarn, loop), place),
+        *_usual_band_findings(structure, yarn, tightness_figure(yarn, loop), place),
         *_width_findings(geometry, gauge, place),
         *_lean_findings(lean, place),
         *_swatch_findings(structure, swatch, loop, place),
@@ -231,16 +231,16 @@ def _tightness_findings(structure: Structure, yarn: Yarn, ratio: Figure, place: 
     return []
 
 
-def _usual_band_findings(structure: Structure, tightness: Figure, place: str) -> list[Finding]:
-    row = row_for("tightness", structure)
-    low, high = row["normal_low"], row["normal_high"]
+def _usual_band_findings(structure: Structure, yarn: Yarn, tightness: Figure, place: str) -> list[Finding]:
+    row, scale = row_for("tightness", structure), tightness_scale(yarn)
+    low, high = row["normal_low"] * scale, row["normal_high"] * scale
     if low <= tightness.value <= high:
         return []
     side, other = ("slacker", "shorter") if tightness.value < low else ("tighter", "longer")
     cell = f" (cell basis {plain(tightness.value / 2, 1)})" if structure.anatomy.beds == 2 else ""
     sentence = (
         f"{structure.name[:1].upper()}{structure.name[1:]} at a tightness of {plain(tightness.value, 1)}{cell} "
-        f"is {side} than usual, {low:g} to {high:g}."
+        f"is {side} than usual for this yarn, {plain(low, 1)} to {plain(high, 1)}."
     )
     weight = abs(tightness.value / (low if tightness.value < low else high) - 1)
     return [Finding(Sign.KNOW, place, sentence, (f"a {other} loop",), weight=weight, source=row.source)]

@@ -12,6 +12,8 @@ import math
 from loopwright.fabric.kin import element, row_for
 from loopwright.figure import Figure, Term, power_law
 from loopwright.structure.library import Structure
+from loopwright.yarn.diameter import packing
+from loopwright.yarn.fibre import density_of
 from loopwright.yarn.yarn import Yarn
 
 
@@ -75,20 +77,32 @@ def tightness_over_jam(yarn: Yarn, loop_length_mm: Figure) -> Figure:
     )
 
 
+def tightness_scale(yarn: Yarn) -> float:
+    """How much tighter a yarn is knitted than worsted for the same cloth: its jamming tightness over worsted's.
+
+    The usual tightness factors are drawn for worsted; K/K_jam is what compares between fibres.
+    """
+    density, worsted_packing = density_of("wool_combed").value, packing("worsted_two_fold").value
+    worsted = jamming_tightness(density_g_per_cm3=density, packing=worsted_packing)
+    return jamming_tightness(density_g_per_cm3=yarn.density.value, packing=yarn.packing.value) / worsted
+
+
 def usual_loop_length(structure: Structure, yarn: Yarn) -> Figure:
     """Loop length at the usual tightness of a structure: the setting taken when the style names none."""
     row = row_for("tightness", structure)
     tex = yarn.tex
-    exact_mm = loop_length_mm_for_tightness(count_tex=tex.value, tightness=row["target"])
+    scale = tightness_scale(yarn)
+    exact_mm = loop_length_mm_for_tightness(count_tex=tex.value, tightness=row["target"] * scale)
     setting_mm = round(exact_mm / SETTING_STEP_MM) * SETTING_STEP_MM
-    tight = row.figure("usual tightness", "target", "√tex/cm", words=f"usual for {structure.name}")
+    words = f"usual for {structure.name} in worsted, times {scale:.2f} because this yarn jams later or sooner"
+    tight = row.figure("usual tightness of worsted", "target", "√tex/cm", words=words)
     reason = power_law(
         "loop length",
         setting_mm,
         "mm",
         [Term("T", tex, 0.5), Term("K", tight, -1)],
         words=f"chosen so that {structure.name} has its usual tightness; name your own to replace it",
-        formula="l = 10·√T / K",
+        formula="l = 10·√T / (K·K_jam/K_jam,worsted)",
         source=row.source,
     )
     return Figure("loop length", setting_mm, "mm", setting_mm, setting_mm, row.basis, reason.why)

@@ -51,7 +51,7 @@ def pictures(study: StyleStudy) -> dict[str, str]:
         timed = [(panel.plan.name, panel.plan.pieces, panel.timeline) for panel in base.panels if panel.timeline]
         if timed:
             drawn["strokes"] = strokes_picture(timed, size=base.size)
-    if pricing is not None:
+    if pricing is not None and pricing.sheet.fob.figure.value > 0:  # a price of nothing has no scale
         breaks = {each.pieces: each.figure for each in pricing.breaks}
         shares = {share.words: share.share for share in pricing.spread.fob.shares}
         drawn["line"] = price_line(pricing.sheet.fob.figure, target=targets.price, quoted=targets.quoted_price)

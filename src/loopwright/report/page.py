@@ -79,7 +79,8 @@ def _brief(sheet: Sheet) -> str:
         for name, pairs in sheet.brief
     )
     return (
-        f'<header class="brief"><p class="mark">{_logo()} Loopwright</p><h1>{escape(sheet.title)}</h1>'
+        f'<header class="brief" tabindex="0" aria-label="The brief"><p class="mark">{_logo()} Loopwright</p>'
+        f"<h1>{escape(sheet.title)}</h1>"
         f'<p class="subtitle">{escape(sheet.subtitle)}</p>{groups}</header>'
     )
 
@@ -105,7 +106,7 @@ def _block(block: Block, reasons: _Reasons) -> str:
     if isinstance(block, Findings):
         return f'<ul class="findings">{"".join(_finding(each) for each in block.findings)}</ul>'
     if isinstance(block, Picture):
-        return f'<figure class="picture {escape(block.name)}">{block.svg}</figure>'
+        return f'<figure class="picture {escape(block.name)}"{_scrolls(block)}>{block.svg}</figure>'
     if isinstance(block, Lines):
         return "".join(f'<p class="line">{escape(line)}</p>' for line in block.lines)
     if isinstance(block, Steps):
@@ -117,6 +118,11 @@ def _block(block: Block, reasons: _Reasons) -> str:
         )
         return f'<p class="deference">{escape(DEFERENCE)}</p><dl class="cautions">{items}</dl>'
     return f"<p>{_sentence(block, reasons)}</p>"
+
+
+def _scrolls(picture: Picture) -> str:
+    """The panels keep their scale on a narrow page and scroll there; a keyboard must reach them to do so."""
+    return ' tabindex="0" aria-label="Panels to scale"' if picture.name == "panels" else ""
 
 
 def _finding(finding: Finding) -> str:

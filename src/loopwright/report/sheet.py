@@ -84,7 +84,9 @@ def lede(study: StyleStudy) -> Sentence:
     if not parts and "body" in study.fabrics:
         fabric = study.fabrics["body"]
         parts += [f"{fabric.structure.name.capitalize()} of this yarn weighs ", fabric.mass, "."]
-    if not parts:
+    if not parts and study.yarns:
+        parts.append("There is a yarn and no fabric of it yet; what stops it stands below.")
+    elif not parts:
         parts.append("No yarn yet. Name one, and the fabric, the panels and the price appear.")
     return Sentence(tuple(parts))
 
