@@ -221,7 +221,10 @@ def child_findings(style: Style, tallest_cm: float | None) -> list[Finding]:
         )
     if garment.buttons:
         count = f"{garment.buttons} button{'s' * (garment.buttons > 1)}"
-        sentence = f"{count} on children's sizes must hold 70 to 90 N, and under 3 years be too large for the small-parts cylinder."
+        sentence = (
+            f"{count} on children's sizes must hold 70 to 90 N, and under 3 years be too large for the small-parts "
+            "cylinder."
+        )
         found.append(Finding(Sign.DECIDE, "buttons", sentence, ("no loose parts", "test every lot"), weight=1.0))
     return found
 
