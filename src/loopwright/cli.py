@@ -16,6 +16,7 @@ from loopwright import __version__
 
 if TYPE_CHECKING:
     from loopwright.problems import Problem
+    from loopwright.study.study import StyleStudy
     from loopwright.study.style import Style
 
 app = typer.Typer(
@@ -59,7 +60,8 @@ def study(
     """Study a style: fabric, panels, knit-down, strokes, make-up and price of every size, with findings.
 
     Prints a readable sheet. With --out the study is also written as JSON and as one HTML file that needs nothing else.
-    A style with parts missing is studied as far as it goes; what was taken is listed.
+    A style with parts missing is studied as far as it goes; what was taken is listed. When something in it cannot be
+    made, what can be computed is still printed, nothing is written, and the exit code is 2.
     """
     from loopwright.problems import Problem
     from loopwright.report.files import study_json, write_study
@@ -67,11 +69,12 @@ def study(
 
     try:
         answer = study_style(_style_from(style))
-        written = write_study(answer, out) if out else ()
+        written = write_study(answer, out) if out and not answer.refused else ()
     except Problem as problem:
         _refuse(problem, as_json=as_json)
     if as_json:
         sys.stdout.write(study_json(answer).decode("utf-8"))
+        _leave_if_refused(answer)
         return
     from loopwright.report.sheet import sheet_of
     from loopwright.report.terminal import print_sheet
@@ -80,6 +83,7 @@ def study(
     print_sheet(sheet_of(answer), console)
     for path in written:
         console.print(f"Written: {path}", highlight=False, soft_wrap=True)
+    _leave_if_refused(answer)
 
 
 @app.command()
@@ -197,6 +201,19 @@ def structures(
         print(f"    {counted}; {anatomy.passes_per_course:g} feeds for a visible course")
         if each.note:
             print(f"    {each.note}")
+
+
+def _leave_if_refused(answer: StyleStudy) -> None:
+    """Say on the error stream what has to be mended, and leave with exit code 2."""
+    if not answer.refused:
+        return
+    from rich.console import Console
+
+    from loopwright.report.terminal import print_problem
+
+    for problem in answer.refused:
+        print_problem(problem, Console(stderr=True, highlight=False, soft_wrap=True))
+    raise typer.Exit(2)
 
 
 def _style_from(path: Path) -> Style:

@@ -21,13 +21,17 @@ class Problem(Exception):
         what: one sentence with the numbers that disagree.
         limit: the limit and where it comes from; empty when there is none.
         tries: what to try, each one sentence or less.
+        is_gap: something was left out, rather than given wrongly; the rest can stand without it.
     """
 
-    def __init__(self, where: str, what: str, *, limit: str = "", tries: Sequence[str] = ()) -> None:
+    def __init__(
+        self, where: str, what: str, *, limit: str = "", tries: Sequence[str] = (), is_gap: bool = False
+    ) -> None:
         self.where = where
         self.what = what
         self.limit = limit
         self.tries = tuple(tries)
+        self.is_gap = is_gap
         super().__init__(self.sentence())
 
     def sentence(self) -> str:
@@ -42,7 +46,7 @@ class Problem(Exception):
     def at(self, place: str) -> Problem:
         """The same problem, met at `place`: put before the place already known."""
         where = place if self.where in ("", "quantity") else f"{place}, {self.where}"
-        return Problem(where, self.what, limit=self.limit, tries=self.tries)
+        return Problem(where, self.what, limit=self.limit, tries=self.tries, is_gap=self.is_gap)
 
     def as_dict(self) -> dict[str, Any]:
         """JSON form; keys `where`, `what`, `limit`, `tries`."""
@@ -95,9 +99,12 @@ class Collector:
     """Gathers findings while a study runs, and computes the parts that can be computed."""
 
     findings: list[Finding] = field(default_factory=list)
+    refused: list[Problem] = field(default_factory=list)
 
     def stops(self, problem: Problem) -> None:
-        """Keep a problem as a finding that stops its part."""
+        """Keep a problem as a finding that stops its part; what was given wrongly is also refused."""
+        if not problem.is_gap:
+            self.refused.append(problem)
         tail = f" Limit: {problem.limit}." if problem.limit else ""
         self.findings.append(Finding(Sign.STOPS, problem.where, problem.what + tail, problem.tries, weight=1.0))
 

@@ -48,9 +48,9 @@ REFUSED = {
         "[garment.measures_cm]\nhalf_chest = -4\n",
         ["garment.measures_cm.half_chest", "-4", "at least 0"],
     ),
-    "a loop of no length": ("[zones.body]\nloop_length_mm = 0\n", ["zones.body.loop_length_mm", "0", "above 0"]),
-    "no pieces": ("[order]\npieces = 0\n", ["order.pieces", "0", "above 0"]),
-    "pieces below nothing": ("[order]\npieces = -300\n", ["order.pieces", "-300", "above 0"]),
+    "a loop of no length": ("[zones.body]\nloop_length_mm = 0\n", ["zones.body.loop_length_mm", "0", "at least 0.05"]),
+    "no pieces": ("[order]\npieces = 0\n", ["order.pieces", "0", "at least 0.05"]),
+    "pieces below nothing": ("[order]\npieces = -300\n", ["order.pieces", "-300", "at least 0.05"]),
     "half a piece": ("[order]\npieces = 2.5\n", ["order.pieces", "2.5", "whole number"]),
     "more pieces than people": ("[order]\npieces = 90000000\n", ["order.pieces", "90000000", "at most 1e+07"]),
     "words for a number": (
@@ -157,11 +157,14 @@ def test_files_of_other_editors_are_read(mark, ending, style):
     assert run("study", style).exit_code == 0
 
 
-def test_a_cap_that_cannot_close_is_a_stop_with_both_numbers_and_the_rest_is_studied(style):
-    """The size cannot be made; fabric and size table stand, so the study is done and says what stops it."""
+def test_a_cap_that_cannot_close_is_refused_with_both_numbers_and_the_rest_is_studied(style):
+    """The size cannot be made: fabric and size table are still shown, nothing is written, and the exit code says so."""
     style.write_text('[yarns.main]\ncount = "2/30 Nm wool"\n[garment.measures_cm]\nhalf_upper_arm = 40\n', "utf-8")
-    result = run("study", style, "--json")
-    assert result.exit_code == 0
+    result = run("study", style, "--json", "--out", style.parent / "out")
+    assert result.exit_code == 2
+    assert not (style.parent / "out").exists()
+    assert "80.0 cm round" in said(result)
+    assert "Try: an upper arm under" in said(result)
     document = json.loads(result.stdout)
     stop = next(finding for finding in document["findings"] if finding["sign"] == "stops")
     assert "80.0 cm round" in stop["sentence"]

@@ -117,6 +117,8 @@ def fabric_of(
         place: where the fabric is used, for the findings.
     """
     loop = loop_length_mm or usual_loop_length(structure, yarn)
+    ratio = tightness_over_jam(yarn, loop)
+    _refuse_no_fabric(ratio, loop, yarn)
     if swatch is None:
         geometry = predicted_geometry(structure, loop, state, fibre=yarn.blend.main_fibre)
     else:
@@ -130,8 +132,6 @@ def fabric_of(
     )
     mass = _weighed(swatch, loop, fabric_mass(geometry, yarn, lengths))
     thick = _gauged(swatch, thickness(structure, yarn))
-    ratio = tightness_over_jam(yarn, loop)
-    _refuse_no_fabric(ratio, loop, yarn)
     lean = spirality(structure, yarn, loop)
     findings = [
         *(gauge_findings(structure, yarn, loop.value, gauge, place) if gauge else ()),

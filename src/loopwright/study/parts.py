@@ -56,6 +56,7 @@ def yarn_of(key: str, spec: YarnSpec) -> Yarn:
             twist=None if twist == Twist() else twist,
         )
     except Problem as problem:
+        problem.is_gap = spec.fibres is None and problem.where == "yarn fibre"
         raise problem.at(f"yarns.{key}") from None
 
 
@@ -119,7 +120,7 @@ def _zone_yarn(zone: Zone, yarns: Mapping[str, Yarn], place: str, assumptions: A
             raise Problem(f"{place}.yarn", f"“{zone.yarn}” is no yarn of this style.", limit=f"yarns here: {known}")
         return yarns[zone.yarn]
     if not yarns:
-        raise Problem(place, "no yarn is named.", tries=['[yarns.main] with count = "2/30 Nm merino"'])
+        raise Problem(place, "no yarn is named.", tries=['[yarns.main] with count = "2/30 Nm merino"'], is_gap=True)
     first = next(iter(yarns))
     if len(yarns) > 1:
         assumptions.note(f"{place}.yarn", f"{place.removeprefix('zones.')} is knitted in the first yarn, {first}")

@@ -120,7 +120,9 @@ def _yarn_lines(style: Style, sizes: Sequence[tuple[float, SizeStudy]], currency
     for name in sizes[0][1].grams_by_yarn:
         key, spec = next((key, spec) for key, spec in style.yarns.items() if (spec.name or key) == name)
         if spec.price_per_kg is None:
-            raise Problem(f"yarns.{key}", "the yarn has no price.", tries=[f"yarns.{key}.price_per_kg = 29.50"])
+            raise Problem(
+                f"yarns.{key}", "the yarn has no price.", tries=[f"yarns.{key}.price_per_kg = 29.50"], is_gap=True
+            )
         grams = weighted(f"{name} in a piece", [(share, each.grams_by_yarn[name]) for share, each in sizes], "g")
         if not lines:
             grams = _with_linking(grams)
@@ -145,7 +147,9 @@ def _with_linking(panels: Figure) -> Figure:
 def _knitting(sizes: Sequence[tuple[float, SizeStudy]]) -> Figure:
     parts = [(share, each.minutes) for share, each in sizes if each.minutes is not None]
     if not parts:
-        raise Problem("machine", "knitting cannot be priced without a machine.", tries=["[machine] with gauge = 12"])
+        raise Problem(
+            "machine", "knitting cannot be priced without a machine.", tries=["[machine] with gauge = 12"], is_gap=True
+        )
     return weighted("knitting minutes", parts, "min")
 
 

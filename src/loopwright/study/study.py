@@ -55,6 +55,7 @@ AQL_MAJOR, AQL_MINOR = 2.5, 4.0  # common practice for garments
 class StyleStudy:
     """Everything that follows from a style; parts that could not be computed are empty or none.
 
+    `refused` is what was given wrongly and has to be mended; each also stands among the findings as a stop.
     `shares` is the share of each size in the order (they add to 1). Figures of a mean piece are none without sizes.
     """
 
@@ -74,6 +75,7 @@ class StyleStudy:
     pricing: Pricing | None
     inspection: Mapping[str, SamplingPlan]
     findings: tuple[Finding, ...]
+    refused: tuple[Problem, ...]
     cautions: tuple[Caution, ...]
     assumptions: Mapping[str, str]
 
@@ -122,6 +124,7 @@ def study_style(style: Style) -> StyleStudy:
         pricing=pricing,
         inspection=_inspection(style),
         findings=_in_order(collector, table),
+        refused=tuple(collector.refused),
         cautions=_cautions(style, table, fabrics),
         assumptions=notes.lines,
     )

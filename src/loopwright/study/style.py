@@ -35,8 +35,8 @@ def _in(unit: str) -> BeforeValidator:
 
 Cm = Annotated[float, _in("cm"), Field(ge=0, le=1000)]
 SignedCm = Annotated[float, _in("cm"), Field(ge=-100, le=100)]
-Mm = Annotated[float, _in("mm"), Field(gt=0, le=1000)]
-PerCm = Annotated[float, _in("1/cm"), Field(gt=0, le=200)]
+Mm = Annotated[float, _in("mm"), Field(ge=0.05, le=1000)]
+PerCm = Annotated[float, _in("1/cm"), Field(ge=0.05, le=200)]
 Inches = Annotated[float, _in("in"), Field(gt=0, le=200)]
 Grams = Annotated[float, _in("g"), Field(gt=0, le=1e6)]
 Minutes = Annotated[float, _in("min"), Field(ge=0, le=1e5)]
