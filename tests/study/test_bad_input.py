@@ -49,8 +49,8 @@ REFUSED = {
         ["garment.measures_cm.half_chest", "-4", "at least 0"],
     ),
     "a loop of no length": ("[zones.body]\nloop_length_mm = 0\n", ["zones.body.loop_length_mm", "0", "at least 0.05"]),
-    "no pieces": ("[order]\npieces = 0\n", ["order.pieces", "0", "at least 0.05"]),
-    "pieces below nothing": ("[order]\npieces = -300\n", ["order.pieces", "-300", "at least 0.05"]),
+    "no pieces": ("[order]\npieces = 0\n", ["order.pieces", "0", "above 0"]),
+    "pieces below nothing": ("[order]\npieces = -300\n", ["order.pieces", "-300", "above 0"]),
     "half a piece": ("[order]\npieces = 2.5\n", ["order.pieces", "2.5", "whole number"]),
     "more pieces than people": ("[order]\npieces = 90000000\n", ["order.pieces", "90000000", "at most 1e+07"]),
     "words for a number": (
