@@ -192,4 +192,4 @@ def _assumptions(study: StyleStudy, _: Mapping[str, str]) -> Section | None:
         return None
     rows = tuple((name, words) for name, words in study.assumptions.items())
     table = Table(("Field of the style", "Taken as"), rows, caption="Type over any of them and it becomes yours.")
-    return Section("Assumptions", f"{len(rows)} values are ours", (table,))
+    return Section("Assumptions", f"{len(rows)} value{'s are' if len(rows) != 1 else ' is'} ours", (table,))

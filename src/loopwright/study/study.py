@@ -199,6 +199,8 @@ def _fabrics(
             fabrics[name] = zone_fabric(style, name, yarns, notes, gauge=gauge)
         except Problem as problem:
             collector.stops(problem)
+            if not style.yarns:
+                break  # nothing can be knitted of no yarn; one message is enough
     told: list[tuple[object, ...]] = []
     for fabric in fabrics.values():
         alike = (fabric.structure.key, fabric.yarn.name, fabric.geometry.loop_length_mm.value)
@@ -320,7 +322,7 @@ def _across(
     grams: Figure | None,
 ) -> list[Finding]:
     """Findings that need more than one part."""
-    found: list[Finding] = order_findings(style, _real_ease_cm(style, table))
+    found: list[Finding] = [*_gaps(style), *order_findings(style, _real_ease_cm(style, table))]
     if table is not None and sizes:
         names = [size.size for size in sizes]
         per_size = [
@@ -343,6 +345,18 @@ def _across(
         found += price_findings(style, pricing)
     if grams is not None:
         found += target_findings(style, minutes.value if minutes else None, grams.value)
+    return found
+
+
+def _gaps(style: Style) -> list[Finding]:
+    """Parts that were not described, and what stays open without them."""
+    found = []
+    if style.garment is None:
+        sentence = "No garment is described: no sizes, panels, minutes or price."
+        found.append(Finding(Sign.KNOW, "garment", sentence, ('[garment] with sizes = ["M"]',), weight=0.3))
+    elif style.order is None:
+        sentence = "No order is described: no price, no yarn to buy."
+        found.append(Finding(Sign.KNOW, "order", sentence, ("[order] with pieces = 300",), weight=0.3))
     return found
 
 

@@ -7,6 +7,7 @@ with its own unit ("19 1/4 in"). Not covered: reading the file (`cli`), building
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Mapping
 from typing import Annotated, Any, Literal
 
@@ -225,6 +226,7 @@ def read_style(document: Mapping[str, Any]) -> Style:
     Raises:
         Problem: the first thing that is wrong, in trade words, with how many more there are.
     """
+    _refuse_unprintable(document, "")
     try:
         return Style.model_validate(document)
     except ValidationError as error:
@@ -233,6 +235,21 @@ def read_style(document: Mapping[str, Any]) -> Style:
             f" There {'is' if len(others) == 1 else 'are'} {len(others)} more to mend in this style." if others else ""
         )
         raise Problem(first.where, first.what + more, limit=first.limit, tries=first.tries) from None
+
+
+def _refuse_unprintable(value: Any, place: str) -> None:
+    """Refuse text with control signs, which no name has and which can steer a terminal or a printer."""
+    if isinstance(value, str):
+        odd = next((sign for sign in value if unicodedata.category(sign) == "Cc" and sign not in "\n\r\t"), None)
+        if odd is not None:
+            raise Problem(place, f"the text holds an unprintable sign (U+{ord(odd):04X}).", tries=["type it again"])
+    elif isinstance(value, Mapping):
+        for key, inner in value.items():
+            _refuse_unprintable(str(key), place)
+            _refuse_unprintable(inner, f"{place}.{key}".strip("."))
+    elif isinstance(value, list):
+        for inner in value:
+            _refuse_unprintable(inner, place)
 
 
 def style_problems(error: ValidationError) -> list[Problem]:
