@@ -67,7 +67,7 @@ def test(words: Sequence[str]) -> int:
     set_up("dev")
     browser = find_or_install_chromium()
     environment = {"LOOPWRIGHT_CHROMIUM": browser or "none"}
-    selection = list(words) or ["-n", "2", "-m", "not slow"]
+    selection = list(words) or ["-n", "2"]
     return run([PYTHON, "-m", "pytest", *selection], environment)
 
 

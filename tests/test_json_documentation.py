@@ -47,8 +47,13 @@ def test_every_key_of_a_figure_is_documented(study):
     assert set(figure) | set(figure["why"]) <= documented
 
 
-def test_every_documented_key_of_a_size_exists(study):
-    text = json.dumps(study)
+def test_every_documented_key_of_a_size_exists(study, tmp_path):
+    wrong = tmp_path / "wrong.toml"
+    wrong.write_text('[zones.body]\nstructure = "no such structure"\n', "utf-8")
+    refused = CliRunner().invoke(app, ["study", str(wrong), "--json"])
+    assert refused.exit_code == 2
+    assert set(json.loads(refused.stdout)["refused"][0]) == {"where", "what", "limit", "tries"}
+    text = json.dumps(study) + refused.stdout
     signs = {"stops", "decide", "know", "holds"}
     for key in (named("A size") | named("A study")) - signs:
         assert f'"{key}"' in text or f'"{key.replace("_", " ")}"' in text, key

@@ -82,7 +82,7 @@ def study(
     console = _console()
     print_sheet(sheet_of(answer), console)
     for path in written:
-        console.print(f"Written: {path}", highlight=False, soft_wrap=True)
+        console.print(f"Written: {path}", highlight=False, markup=False, soft_wrap=True)
     _leave_if_refused(answer)
 
 

@@ -71,7 +71,7 @@ class Sign(IntEnum):
 class Finding:
     """A sentence that the study adds to its figures.
 
-    `weight` orders findings of one sign (larger first): money or centimetres at stake, as a share of the limit.
+    `weight` orders findings of one sign, larger first: usually how far past its limit a thing is.
     """
 
     sign: Sign
@@ -113,6 +113,6 @@ class Collector:
         self.findings.extend(findings)
 
     def in_order(self) -> tuple[Finding, ...]:
-        """All findings: what stops first, then by weight; alike sentences once."""
+        """All findings: what stops first, then by weight; equal findings once."""
         unique = dict.fromkeys(sorted(self.findings, key=lambda finding: (finding.sign, -finding.weight)))
         return tuple(unique)

@@ -70,6 +70,9 @@ def quantity(text: str, unit: str) -> float:
     if match is None or not match[1].strip("+-"):
         raise Problem("quantity", f"“{text}” is no number in {unit}.", tries=["write a number, for instance 6.15"])
     number = re.sub(r"[\s\u00a0]", "", match[1]).replace(",", ".")
+    if re.fullmatch(r"[+-]?[1-9]\d{0,2},\d{3}", match[1].strip()):
+        whole = match[1].replace(",", "").strip()
+        raise Problem("quantity", f"“{text}” can be {whole} or {number}.", tries=[whole, f"{number}0"])
     return float(number) * _factor(match[2] or "", unit, text)
 
 

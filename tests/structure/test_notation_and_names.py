@@ -23,7 +23,7 @@ def repeats(draw):
     needles = draw(st.integers(1, 6))
     bed = st.text(alphabet="KTM-", min_size=needles, max_size=needles)
     feeds = draw(st.lists(st.tuples(bed, bed), min_size=1, max_size=6))
-    return [f"F:{front} B:{back}" for front, back in feeds] + [f"F:{'K' * needles}"]
+    return [f"F:{front} B:{back}" for front, back in feeds] + [f"F:{'K' * needles} B:{'K' * needles}"]
 
 
 @given(repeats())
@@ -57,6 +57,7 @@ def test_any_text_is_read_or_refused_in_words(text):
         (["F:MM"], "no needle knits"),
         (["F:KK B:K"], "front bed shows 2 needles and the back bed 1"),
         (["F:KK", "F:K"], "show 1 and 2 needles"),
+        (["F:KK", "F:KK B:-T"], "needle 2 of the back bed tucks and never knits"),
         (["F:KX"], "no stitch"),
         (["Q:KK"], "cannot be read"),
         (["move F>B:Q", "F:K"], "no transfer"),

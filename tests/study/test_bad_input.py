@@ -10,7 +10,6 @@ import os
 import re
 import subprocess
 import sys
-import tempfile
 import tomllib
 from collections.abc import Iterator
 from copy import deepcopy
@@ -270,15 +269,16 @@ def untouched(folder: Path) -> bool:
 
 @pytest.mark.parametrize("failing", [1, 2])
 def test_a_full_disk_leaves_the_earlier_answer_whole(failing, old_answer, monkeypatch):
-    made = tempfile.mkstemp
+    write = Path.write_bytes
     calls = iter(range(1, 10))
 
-    def mkstemp(*args: Any, **kwargs: Any) -> tuple[int, str]:
+    def write_bytes(path: Path, data: Any) -> int:
         if next(calls) == failing:
+            write(path, data[:100])
             raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
-        return made(*args, **kwargs)
+        return write(path, data)
 
-    monkeypatch.setattr(tempfile, "mkstemp", mkstemp)
+    monkeypatch.setattr(Path, "write_bytes", write_bytes)
     result = run("study", EXAMPLE_FILE, "--out", old_answer)
     assert result.exit_code == 2
     assert os.strerror(errno.ENOSPC) in said(result)

@@ -2,7 +2,8 @@
 
 In: what a person gave, in one currency. Out: a `RateCard` with all rates of the cost sheet; what was left out is the
 packaged example, invented, visible as assumed, with the spread of an early quote.
-Main assumption: overhead stands on conversion cost (direct cost without yarn, trims and packing), not on material.
+Main assumption: overhead stands on conversion cost (direct cost without yarn, dye lots, trims and packing), not on
+material.
 Margin is a share of the price unless the card says markup on cost.
 Not covered: yarn prices (`piece`), the machine hour from its parameters (`machine_hour`), value added tax.
 Sources: production_example_b; production reference 7.1 to 7.3.

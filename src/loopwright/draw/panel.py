@@ -1,4 +1,4 @@
-"""Panels to scale: outline in true steps, rib as wide as it lies, every fashioning at its needle and course.
+"""Panels to scale: outline in true steps, rib as wide as it lies, fashionings at their needle and course.
 
 In: `PanelPlan`s, scale in px per cm. Out: one SVG. What is drawn is the plan's own arrays; nothing is smoothed.
 """
@@ -17,7 +17,7 @@ from loopwright.shaping.outline import real_outline
 from loopwright.shaping.panel import Narrowing, PanelPlan
 from loopwright.shaping.rules import rule_row
 
-CROWDED_PX = 1.5  # closer marks than this are drawn every second one
+CROWDED_PX = 1.5  # marks closer than this to the last one drawn are left out
 
 
 def panels_picture(
@@ -223,17 +223,9 @@ class _Drawn:
         if panel.name == "sleeve":
             lines[0] = f"{panel.rib_needles} to {int(panel.span.max())} needles"
         if panel.courses:
-            yield element(
-                "text",
-                f"{panel.name.capitalize()}{times}",
-                x=x,
-                y=base - self.height * 0.44,
-                font_family=theme.SERIF,
-                font_size=15,
-                font_weight=600,
-                text_anchor="middle",
-                fill=theme.INK,
-            )
+            title = f"{panel.name.capitalize()}{times}"
+            y = base - self.height * 0.44
+            yield words(x, y, title, size=15, anchor="middle", font_family=theme.SERIF, font_weight=600)
             for row, text in enumerate(lines, start=1):
                 yield words(x, base - self.height * 0.44 + 16 * row, text, size=12, anchor="middle", fill=theme.INK_2)
         else:
@@ -259,16 +251,7 @@ def _upright(y1: float, y2: float, x: float, text: str) -> str:
     tick = "".join(line(x - 3, y + 2.5, x + 3, y - 2.5, width=theme.DIMENSION) for y in (y1, y2))
     lower = line(x, y1, x, middle + room, width=theme.DIMENSION)
     upper = line(x, middle - room, x, y2, width=theme.DIMENSION)
-    turned = element(
-        "text",
-        text,
-        x=x + 4,
-        y=middle,
-        font_size=12,
-        text_anchor="middle",
-        fill=theme.INK,
-        transform=f"rotate(-90 {x + 4:.1f} {middle:.1f})",
-    )
+    turned = words(x + 4, middle, text, size=12, anchor="middle", transform=f"rotate(-90 {x + 4:.1f} {middle:.1f})")
     return tick + lower + upper + turned
 
 

@@ -12,9 +12,9 @@ from loopwright.cost.quantity import PriceLaw, curve_quantities
 from loopwright.cost.sheet import CostSheet
 from loopwright.draw import theme
 from loopwright.draw.svg import element, fill, hover, line, path, patterns, picture, words
-from loopwright.figure import Figure, plain
+from loopwright.figure import NINE_IN_TEN_SD, Figure, plain
 
-# Parts of the bar in the order of the cost sheet: (name, lines or prefixes of lines, fill).
+# Parts of the bar, lines of the cost sheet taken together: (name, lines or prefixes of lines, fill).
 _PARTS: tuple[tuple[str, tuple[str, ...], str], ...] = (
     ("Yarn", ("yarn", "dye_lots"), "ink"),
     ("Knitting", ("knitting",), "upright"),
@@ -57,7 +57,7 @@ def price_bar(sheet: CostSheet, *, target: float | None, width: float = 760.0, k
             tx, y - 36, f"target {plain(target, 2)}", size=13, anchor="middle", fill=theme.THREAD, font_weight=600
         )
         parts.append(above)
-    description = f"FOB {fob.text()} a piece at {sheet.pieces} pieces, its parts in the order of the cost sheet."
+    description = f"FOB {fob.text()} a piece at {sheet.pieces} pieces, its parts from yarn to margin."
     tall = y + height + 54
     return picture("".join(parts), width=width, height=tall, title="Price of a piece", description=description, key=key)
 
@@ -111,7 +111,9 @@ def quantity_curve(
     """Price against quantity with its nine-in-ten band, the order, and the target; equal steps multiply."""
     fewest, most = min([*breaks, pieces]), max([*breaks, pieces])
     left, right, top, bottom, height = 42.0, 14.0, 14.0, 250.0, 296.0
-    highest, lowest = max(each.high for each in breaks.values()), min(each.low for each in breaks.values())
+    now = law.variable + law.fixed / pieces
+    highest = max(now, *(each.high for each in breaks.values()))
+    lowest = min(now, *(each.low for each in breaks.values()))
     if target is not None:
         lowest = min(lowest, target)
 
@@ -139,7 +141,6 @@ def quantity_curve(
     for price in _ticks(lowest, highest):
         parts += [words(left - 8, y_of(price) + 4, plain(price, 0), size=13, anchor="end", fill=theme.INK_2)]
         parts += [line(left - 4, y_of(price), left, y_of(price))]
-    now = law.variable + law.fixed / pieces
     parts += [
         line(left, bottom, width - right, bottom),
         element("circle", cx=x_of(pieces), cy=y_of(now), r=4.5, fill=theme.INK),
@@ -185,10 +186,13 @@ def share_bars(shares: Mapping[str, float], *, width: float = 380.0, key: str = 
     )
 
 
+LABEL_PX = 110.0  # room that a label needs beside its mark
+
+
 def price_line(
     fob: Figure, *, target: float | None, quoted: float | None, width: float = 760.0, key: str = "line"
 ) -> str:
-    """The price line under the lede: a faint hump, the nine-in-ten whisker, ours, the target, the quote."""
+    """The price line under the lede: a hump for the eye, the nine-in-ten whisker, ours, the target, the quote."""
     spread = max(fob.spread, 1e-9)
     marks = [each for each in (target, quoted) if each is not None]
     low, high = (
@@ -200,7 +204,7 @@ def price_line(
     def x_of(price: float) -> float:
         return (price - low) * px
 
-    sd = spread / 1.6448536269514722
+    sd = spread / NINE_IN_TEN_SD
     steps = [low + (high - low) * index / 120 for index in range(121)]
     hump = [(x_of(p), base - (base - top) * math.exp(-(((p - fob.value) / sd) ** 2) / 2)) for p in steps]
     parts = [
@@ -221,11 +225,11 @@ def price_line(
         parts += [
             line(x_of(target), top - 40, x_of(target), base + 6, width=2, stroke=theme.THREAD),
             words(
-                x_of(target) - 6,
+                x_of(target) + (-6 if x_of(target) > LABEL_PX else 6),
                 top - 30,
                 f"target {plain(target, 2)}",
                 size=14,
-                anchor="end",
+                anchor="end" if x_of(target) > LABEL_PX else "start",
                 fill=theme.THREAD,
                 font_weight=600,
             ),
@@ -235,7 +239,14 @@ def price_line(
         parts += [
             line(x, base - 34, x, base),
             path([(x, base - 40), (x + 5, base - 35), (x, base - 30), (x - 5, base - 35)], closed=True, fill=theme.INK),
-            words(x + 9, base - 32, f"asked {plain(quoted, 2)}", size=14, font_weight=600),
+            words(
+                x + (9 if x < width - LABEL_PX else -9),
+                base - 32,
+                f"asked {plain(quoted, 2)}",
+                size=14,
+                anchor="start" if x < width - LABEL_PX else "end",
+                font_weight=600,
+            ),
         ]
     currency = fob.unit
     parts.append(

@@ -1,4 +1,5 @@
-"""The stroke timeline: seconds to scale, a row per panel, each narrowing one stroke that stands proud of the row.
+"""The stroke timeline: seconds to scale, a row per panel, each narrowing one stroke that stands proud of the row,
+a little thinner than its time so that neighbours stay apart.
 
 In: timelines by panel. Out: one SVG with the sum of every kind of work in its legend.
 """

@@ -46,7 +46,7 @@ def curl_of(structure: Structure) -> Curl:
     anatomy = structure.anatomy
     sides = _rank("curl of side edges", anatomy.walewise_balance, anatomy)
     ends = _rank("curl of end edges", anatomy.coursewise_balance, anatomy)
-    return Curl(sides, ends, _curl_words(structure, sides.value, anatomy.walewise_balance))
+    return Curl(sides, ends, _curl_words(structure, sides.value, ends.value))
 
 
 def _rank(name: str, balance: float, anatomy: Anatomy) -> Figure:
@@ -66,9 +66,12 @@ def _rank(name: str, balance: float, anatomy: Anatomy) -> Figure:
     )
 
 
-def _curl_words(structure: Structure, rank: float, balance: float) -> str:
-    if rank == 0:
+def _curl_words(structure: Structure, sides: float, ends: float) -> str:
+    if sides == ends == 0:
         return f"{structure.name} lies flat: face and back loops balance"
+    if sides == 0:
+        return "top and bottom edges roll, the sides lie flat"
+    rank, balance = sides, structure.anatomy.walewise_balance
     if structure.anatomy.beds == 2:
         fewer = "back" if balance > 0 else "face"
         return f"side edges roll slightly towards the {fewer}, the side with fewer loops"

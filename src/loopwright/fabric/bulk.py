@@ -63,7 +63,7 @@ def thickness(structure: Structure, yarn: Yarn) -> Figure:
         value,
         "mm",
         terms,
-        words="yarn diameter × diameters in plain × the structure's ratio to plain; not less than 2 diameters",
+        words="yarn diameter × diameters in plain × the structure's ratio to plain",
         formula="t = 3·d·r",
         source=row.source,
     )

@@ -138,6 +138,7 @@ def fabric_of(
         *_tightness_findings(structure, yarn, ratio, place),
         *_usual_band_findings(structure, yarn, tightness_figure(yarn, loop), place),
         *_width_findings(geometry, gauge, place),
+        *_stitch_findings(structure, lengths.float_mm, place),
         *_lean_findings(lean, place),
         *_swatch_findings(structure, swatch, loop, place),
     ]
@@ -244,6 +245,35 @@ def _usual_band_findings(structure: Structure, yarn: Yarn, tightness: Figure, pl
     )
     weight = abs(tightness.value / (low if tightness.value < low else high) - 1)
     return [Finding(Sign.KNOW, place, sentence, (f"a {other} loop",), weight=weight, source=row.source)]
+
+
+def _stitch_findings(structure: Structure, float_mm: float, place: str) -> list[Finding]:
+    """Tucks and floats past what hooks and wearers take."""
+    anatomy, found = structure.anatomy, []
+    checks = (
+        (anatomy.held_tucks, "held_tucks_most", "tucks gather on one needle", "let the needle knit sooner"),
+        (
+            anatomy.adjacent_tucks,
+            "adjacent_tucks_most",
+            "neighbouring needles tuck together",
+            "part them by a knit needle",
+        ),
+        (anatomy.longest_float, "float_places_most", "wales are passed by a free float", "bind the float with a tuck"),
+    )
+    for count, name, words, attempt in checks:
+        row = element(name)
+        if count > row["value_low"]:
+            sign = Sign.DECIDE if count > row["value"] else Sign.KNOW
+            band = (
+                f"{row['value_low']:g} to {row['value']:g}" if row["value_low"] < row["value"] else f"{row['value']:g}"
+            )
+            sentence = f"{structure.name[:1].upper()}{structure.name[1:]}: {count} {words}; the usual limit is {band}."
+            found.append(Finding(sign, place, sentence, (attempt,), weight=count / row["value"], source=row.source))
+    length, limit = anatomy.longest_float * float_mm, element("float_mm_most")
+    if length > limit["value"]:
+        sentence = f"A float of {plain(length, 0)} mm lies free; inside garments {limit['value']:g} mm catch."
+        found.append(Finding(Sign.DECIDE, place, sentence, ("bind the float",), weight=1.0, source=limit.source))
+    return found
 
 
 def _width_findings(geometry: StitchGeometry, gauge: float | None, place: str) -> list[Finding]:

@@ -3,7 +3,7 @@
 In: structure, loop length (mm), count (tex in the fabric), geometry. Out: yarn per repeat (mm), mass per area (g/m²).
 Mass of any structure is yarn per repeat × tex over the repeat's area, with no constant (eq 3.2). Assumption: tucks
 and floats have the default lengths of the element table until one repeat is unroved.
-Not covered: mass of a piece (`machine`, from the knit-down), purchase mass (`cost`). Sources: eqs 3.2, 5.1-5.4, 12.2.
+Not covered: mass of a piece (`shaping.consumption`), purchase mass (`cost`). Sources: eqs 3.2, 5.1-5.4, 12.2.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from loopwright.fabric.geometry import StitchGeometry
 from loopwright.fabric.kin import element
 from loopwright.figure import Basis, Figure, State, Term, banded, power_law
+from loopwright.problems import Problem
 from loopwright.structure.library import Structure
 from loopwright.yarn.yarn import Yarn
 
@@ -68,6 +69,12 @@ def piece_lengths(
     """
     own = own_mm or {}
     roles = {"knit": 1.0, **{role: ratio[0] for role, ratio in structure.ratios.items()}}
+    known = [*(role for role in roles if role != "knit"), "tuck", "float"]
+    for name in own:
+        if name not in known:
+            raise Problem(
+                "other_loops_mm", f"“{name}” is no piece of {structure.name}.", limit=f"pieces: {', '.join(known)}"
+            )
     loops = {role: own.get(role, ratio * loop_length_mm) for role, ratio in roles.items()}
     longest_float = element("float_over_wale_spacing")["value"] * 10 / wales_per_cm
     laid = longest_float if pitch_mm is None else min(pitch_mm, longest_float)

@@ -40,7 +40,9 @@ def girth_of_size(population: str, size: str) -> float:
         return 2 * number
     if (population == "children" and 44 <= number <= 188) or (population != "children" and 73 <= number <= 160):
         return number
-    known = "a body height in cm such as 98" if population == "children" else "XS to 5XL, or the girth in cm such as 92"
+    known = (
+        "a body height in cm such as 98" if population == "children" else "XXS to 5XL, or the girth in cm such as 92"
+    )
     raise Problem(
         "sizes",
         f"“{size}” is no size for {population}.",

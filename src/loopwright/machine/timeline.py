@@ -4,7 +4,7 @@ Per traverse t = (N·p + X)/v + t_r, with N the span of needles in work (widest 
 speed of the kind of work, t_r the reversal. Narrowings, racks, joins and bind-offs are counted as the carriage table
 says. In: `PanelPlan`, the structures, `VBed`. Out: `Timeline`. Assumptions: an unworked neck inside the span is not
 deducted; sleeve cap, neck split and short rows lay one course per traverse (a neck split on one
-system lays its halves one after the other).
+system lays its halves one after the other); transfer passes of a structure stand after the feeds of their stretch.
 Not covered: stops (`minutes` divides by the running share). Source: production reference 4.1-4.3.
 """
 

@@ -31,6 +31,7 @@ def study_document(study: StyleStudy) -> dict[str, Any]:
         "program_version": __version__,
         "style": study.style.model_dump(mode="json", exclude_none=True),
         "findings": [finding.as_dict() for finding in study.findings],
+        "refused": [problem.as_dict() for problem in study.refused],
         "assumptions": dict(study.assumptions),
         "yarns": {
             key: _figures(yarn.counts()) | {"diameter_mm": yarn.diameter_mm.as_dict()}

@@ -1,14 +1,13 @@
-"""Putting a study away: JSON and the HTML sheet in a folder, whole or not at all.
+"""Putting a study away: JSON and the HTML sheet in a folder, each file whole.
 
 In: `StyleStudy`, folder. Out: paths. Everything is computed before the first byte is written; every file is written
-beside its place and moved in one step, so a full disk or a kill leaves no half file.
+beside its place and moved in one step, so a full disk or a kill leaves no half file, at worst one older than the other.
 """
 
 from __future__ import annotations
 
 import errno
-import os
-import tempfile
+import secrets
 from collections.abc import Mapping
 from pathlib import Path
 
@@ -26,7 +25,7 @@ from loopwright.study.study import StyleStudy
 
 
 def study_json(study: StyleStudy) -> bytes:
-    """The study as JSON, indented, keys as documented in the README."""
+    """The study as JSON, indented, keys as documented in docs/json.md."""
     return (
         orjson.dumps(
             study_document(study), option=orjson.OPT_INDENT_2 | orjson.OPT_SERIALIZE_NUMPY | orjson.OPT_NON_STR_KEYS
@@ -78,7 +77,7 @@ def write_study(study: StyleStudy, folder: Path) -> tuple[Path, ...]:
 
 
 def _put_away(folder: Path, contents: Mapping[str, bytes]) -> tuple[Path, ...]:
-    """Write every file beside its place, then move them all: when one cannot be written, none has changed."""
+    """Write every file beside its place, then move them: when one cannot be written, none has changed."""
     beside: dict[Path, Path] = {}
     try:
         for name, data in contents.items():
@@ -88,17 +87,15 @@ def _put_away(folder: Path, contents: Mapping[str, bytes]) -> tuple[Path, ...]:
             beside[path] = _beside(path)
             beside[path].write_bytes(data)
         for path, written in beside.items():
-            written.chmod(0o644)
             written.replace(path)
-    except OSError:
+    finally:
         for written in beside.values():
             written.unlink(missing_ok=True)
-        raise
     return tuple(beside)
 
 
 def _beside(path: Path) -> Path:
-    """A new empty file in the folder of `path`."""
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-    os.close(handle)
-    return Path(name)
+    """A new empty file in the folder of `path`, with the permissions that the person's own files get."""
+    beside = path.with_name(f".{path.name}.{secrets.token_hex(6)}")
+    beside.open("xb").close()
+    return beside

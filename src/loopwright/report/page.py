@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from base64 import b64encode
 from functools import cache
+from hashlib import sha256
 from html import escape
 from importlib import resources
 from importlib.util import find_spec
@@ -66,6 +67,7 @@ def page(sheet: Sheet) -> str:
     return (
         f'<!doctype html>\n<html lang="en"><head><meta charset="utf-8">'
         f'<meta name="viewport" content="width=device-width, initial-scale=1">'
+        f'<meta http-equiv="Content-Security-Policy" content="{_policy()}">'
         f"<title>{escape(sheet.title)}</title><style>{_faces()}{_css()}</style></head>"
         f"<body>{body}<script>{_script()}</script></body></html>\n"
     )
@@ -156,7 +158,8 @@ def _table(block: Table, reasons: _Reasons) -> str:
         for index, row in enumerate(block.rows)
     )
     caption = f'<p class="caption">{escape(block.caption)}</p>' if block.caption else ""
-    scroll = f'<div class="scroll" tabindex="0" role="region" aria-label="{escape(block.head[0], quote=True)}">'
+    name = escape(block.head[0] or block.head[1], quote=True)
+    scroll = f'<div class="scroll" tabindex="0" role="region" aria-label="{name}">'
     return f"{scroll}<table><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table></div>{caption}"
 
 
@@ -245,6 +248,13 @@ def _css() -> str:
     variables = "".join(f"--{name.lower().replace('_', '-')}:{getattr(theme, name)};" for name in names)
     sheet = (resources.files(__package__) / "page.css").read_text("utf-8")
     return f":root{{{variables}--sans:{theme.SANS};--serif:{theme.SERIF}}}{sheet}"
+
+
+@cache
+def _policy() -> str:
+    """Nothing from outside, and no script but ours."""
+    digest = b64encode(sha256(_script().encode("utf-8")).digest()).decode("ascii")
+    return f"default-src 'none'; style-src 'unsafe-inline'; font-src data:; script-src 'sha256-{digest}'"
 
 
 @cache

@@ -59,6 +59,8 @@ def sheet_of(study: StyleStudy, *, pictures: Mapping[str, str] | None = None, ev
     )
 
 
+EMPTY = "No yarn yet. Name one, and the fabric, the panels and the price appear."
+
 FOOT = (
     "Spread: nine cases in ten. M measured, S simulated, P published, C common practice, A assumed; "
     "no letter: arithmetic, or typed by you."
@@ -87,7 +89,8 @@ def lede(study: StyleStudy) -> Sentence:
     if not parts and study.yarns:
         parts.append("There is a yarn and no fabric of it yet; what stops it stands below.")
     elif not parts:
-        parts.append("No yarn yet. Name one, and the fabric, the panels and the price appear.")
+        said = "The yarn cannot be read; see what stops it." if study.style.yarns else EMPTY
+        parts.append(said)
     return Sentence(tuple(parts))
 
 

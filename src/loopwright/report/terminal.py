@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from rich.console import Console
+from rich.console import Console, JustifyMethod
 from rich.markup import escape
 from rich.rule import Rule
 from rich.table import Table as Grid
@@ -52,7 +52,7 @@ def print_figures(title: str, figures: dict[str, Figure], console: Console, note
     for head, justify in (("", "left"), ("value", "right"), ("", "left"), ("how", "left")):
         grid.add_column(head, justify=justify)  # type: ignore[arg-type]
     for figure in figures.values():
-        grid.add_row(figure.name, figure.text(), figure.basis.letter, Text(figure.why.words, style="dim"))
+        grid.add_row(Text(figure.name), Text(figure.text()), figure.basis.letter, Text(figure.why.words, style="dim"))
     console.print(grid)
     for note in notes:
         console.print(Text(note))
@@ -117,7 +117,8 @@ def _findings_grid(findings: tuple[Finding, ...]) -> Grid:
 def _grid(block: Table) -> Grid:
     grid = Grid(box=None, pad_edge=False, header_style="dim")
     for column, head in enumerate(block.head):
-        grid.add_column(head, justify="left" if column in block.words else "right", overflow="fold")
+        side: JustifyMethod = "left" if column in block.words else "right"
+        grid.add_column(Text(head), justify=side, overflow="fold")
     for index, row in enumerate(block.rows):
         cells = []
         for column, cell in enumerate(row):

@@ -151,7 +151,8 @@ def _runs(values: list[int]) -> list[tuple[int, int]]:
 def _marks(panel: PanelPlan) -> str:
     spacing = int(rule_row("notch_spacing_courses")["value"])
     fashioning = f"loops moved {panel.mark_needles} needles in from the edge; " if panel.fashionings else ""
-    return f"{fashioning}linking notch every {spacing} courses, at the underarm and at the neck centre"
+    neck = " and at the neck centre" if panel.neck_needles else " and at the top of the cap"
+    return f"{fashioning}linking notch every {spacing} courses, at the underarm{neck}"
 
 
 def _lengths(panel: PanelPlan) -> str:

@@ -6,6 +6,7 @@ Not covered: gauge and yarn (`fabric.suitability`). Source: production reference
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 
 import numpy as np
@@ -89,6 +90,18 @@ def cap_findings(plan: GarmentPlan) -> list[Finding]:
     return [Finding(Sign.DECIDE, where, sentence, tries, f"{plain(ease, 1)} cm", abs(ease))]
 
 
+def cap_needles_findings(plan: GarmentPlan, wanted: int) -> list[Finding]:
+    """A cap that closes only with more needles at a time than wanted."""
+    most = max((step.needles for step in plan.cap.steps), default=0)
+    if most <= wanted:
+        return []
+    sentence = (
+        f"In size {plan.size} the cap takes {most} needles at a time; {wanted} were wanted, and do not fit its courses."
+    )
+    tries = ("a narrower upper arm", "a deeper armhole", f"accept {most} needles")
+    return [Finding(Sign.KNOW, f"sleeve cap, size {plan.size}", sentence, tries, weight=0.4)]
+
+
 def real_measures_cm(plan: GarmentPlan) -> dict[str, float]:
     """What the rounded plan really measures, by the names of `Measures`."""
     counts, gauge = plan.counts, plan.back.gauge
@@ -107,6 +120,8 @@ def real_measures_cm(plan: GarmentPlan) -> dict[str, float]:
         "hem_rib_cm": plan.back.rib_length_cm,
         "cuff_cm": sleeve.rib_needles / sleeve.gauge.needles_per_cm,
         "cuff_rib_cm": sleeve.rib_length_cm,
+        "armhole_straight_cm": math.hypot(counts.armhole / c, (counts.chest - counts.across) / 2 / w),
+        "sleeve_from_shoulder_cm": sleeve.length_cm,
         "upper_arm_cm": sleeve.width_cm(sleeve.section("sleeve").courses - 1),
         "sleeve_underarm_cm": sleeve.rib_length_cm + sleeve.section("sleeve").courses / sleeve.gauge.courses_per_cm,
     }
@@ -118,7 +133,9 @@ def rounding_findings(plans: Sequence[GarmentPlan], tolerances_cm: Mapping[str, 
     moved: dict[str, list[tuple[float, str, float, float]]] = {}
     for plan in plans:
         for name, real in real_measures_cm(plan).items():
-            wanted, tolerance = getattr(plan.measures, name), tolerances_cm.get(name)
+            wanted, tolerance = getattr(plan.measures, name, None), tolerances_cm.get(name)
+            if wanted is None:
+                continue
             if tolerance and name != "half_hem_cm" and abs(real - wanted) > share * tolerance:
                 moved.setdefault(name, []).append((abs(real - wanted) / tolerance, plan.size, real, wanted))
     if not moved:

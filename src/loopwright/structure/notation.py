@@ -96,6 +96,7 @@ def read(lines: Sequence[str], gating: str = "rib") -> Notation:
         Problem: a line cannot be read, strings differ in length, or nothing is knitted.
     """
     steps = tuple(_step(text, number) for number, text in enumerate(lines, start=1))
+    _refuse_needles_that_never_clear(steps)
     lengths = {
         len(step.front) if isinstance(step, Feed) else len(step.needles) for step in steps if not isinstance(step, Rack)
     }
@@ -111,6 +112,21 @@ def read(lines: Sequence[str], gating: str = "rib") -> Notation:
             "notation", f"“{gating}” is no gating.", limit="rib or interlock", tries=['gating = "rib"']
         ) from None
     return Notation(lengths.pop(), steps, gates)
+
+
+def _refuse_needles_that_never_clear(steps: Sequence[Step]) -> None:
+    """Refuse a needle that gathers tucks for ever: it tucks, and neither knits nor gives its loops away."""
+    feeds = [step for step in steps if isinstance(step, Feed)]
+    if any(isinstance(step, Move) for step in steps):
+        return
+    for name, beds in (("front", [feed.front for feed in feeds]), ("back", [feed.back for feed in feeds])):
+        for place, needle in enumerate(zip(*beds, strict=False), start=1):
+            if Stitch.TUCK in needle and Stitch.KNIT not in needle:
+                raise Problem(
+                    "notation",
+                    f"needle {place} of the {name} bed tucks and never knits: its loops gather until the hook is full.",
+                    tries=["let it knit in one feed of the repeat"],
+                )
 
 
 def _knits(feed: Feed) -> bool:

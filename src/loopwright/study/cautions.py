@@ -14,8 +14,6 @@ from loopwright.fabric.fabric import Fabric
 from loopwright.sources.table import cite, toml
 
 DEFERENCE = "Cautions of the trade, not legal advice: local rules and licensed practice come first."
-LIGHT_G_PER_M2 = 88.2  # 2.6 oz/yd², the usual exemption of plain surfaces (16 CFR 1610, from memory)
-QUICK_BURNING = ("cotton", "viscose", "linen", "modal", "lyocell", "hemp")
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +38,7 @@ def cautions(*, is_child: bool, has_raised_surface: bool, fabrics: Iterable[Fabr
         facts.add("child")
     if has_raised_surface or any(fabric.yarn.spinning == "brushed" for fabric in cloth):
         facts.add("raised")
-    if any(fabric.mass.low < LIGHT_G_PER_M2 and _burns_quickly(fabric) for fabric in cloth):
+    if any(_needs_a_test(fabric) for fabric in cloth):
         facts.add("light")
     return tuple(
         Caution(entry["key"], entry["title"], entry["text"], cite(entry["source"], status=entry["status"]))
@@ -49,5 +47,9 @@ def cautions(*, is_child: bool, has_raised_surface: bool, fabrics: Iterable[Fabr
     )
 
 
-def _burns_quickly(fabric: Fabric) -> bool:
-    return any(fibre.startswith(QUICK_BURNING) for fibre in fabric.yarn.blend.fractions)
+def _needs_a_test(fabric: Fabric) -> bool:
+    """Whether a plain surface is light enough, and of a fibre, that its exemption from testing does not hold."""
+    rule = toml(__package__, "cautions")["plain_surface"]
+    exempt = tuple(rule["exempt_fibres"])
+    is_exempt = all(fibre.startswith(exempt) for fibre in fabric.yarn.blend.fractions)
+    return fabric.mass.low < rule["exempt_from_g_per_m2"] and not is_exempt

@@ -17,6 +17,7 @@ from loopwright.garment.blocks.set_in_crew import needed_extension_percent
 from loopwright.makeup.dial import dial_for_gauge, draw_findings, points_per_cm
 from loopwright.problems import Finding, Sign
 from loopwright.shaping.plan import GarmentPlan
+from loopwright.sources.table import cite
 from loopwright.study.pricing import Pricing
 from loopwright.study.style import Style
 
@@ -217,7 +218,14 @@ def child_findings(style: Style, tallest_cm: float | None) -> list[Finding]:
         sentence = f"Cords on children's sizes: {rule}; in the United States none at hood or neck in sizes 2T to 12."
         tries = ("no cords", "an elastic", "see the cautions, and your market's rules")
         found.append(
-            Finding(Sign.STOPS, "cords", sentence, tries, weight=2.0, source="EN 14682, ASTM F1816 (from memory)")
+            Finding(
+                Sign.STOPS,
+                "cords",
+                sentence,
+                tries,
+                weight=2.0,
+                source=f"{cite('en_14682', status='memory')}; {cite('astm_f1816')}",
+            )
         )
     if garment.buttons:
         count = f"{garment.buttons} button{'s' * (garment.buttons > 1)}"

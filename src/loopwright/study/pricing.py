@@ -6,17 +6,20 @@ arithmetic of the sheet (`cost`).
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
+from loopwright.cost.limits import unit_in
 from loopwright.cost.money import Money, parse_money
 from loopwright.cost.piece import CostInputs, PieceInputs, YarnLine, early_quote
 from loopwright.cost.quantity import PriceLaw, Quantity, QuantityBreak, pieces_for_price, price_law, quantity_breaks
 from loopwright.cost.rates import MarginRule, RateCard, rate_card, rate_rows
 from loopwright.cost.sheet import CostSheet, cost_sheet
+from loopwright.cost.spreads import drivers
 from loopwright.cost.uncertainty import CostSpread, propagated_spread, sampled_spread
 from loopwright.cost.yarn_purchase import YarnOrder, usual_loss, usual_losses, yarn_issued, yarn_order
+from loopwright.fabric.fabric import Fabric
 from loopwright.figure import Figure, Term, entered, linear
 from loopwright.makeup.operations import GROUPS
 from loopwright.problems import Problem
@@ -46,7 +49,11 @@ class Pricing:
 
 
 def price_style(
-    style: Style, order: Order, sizes: Sequence[tuple[float, SizeStudy]], assumptions: Assumptions
+    style: Style,
+    order: Order,
+    sizes: Sequence[tuple[float, SizeStudy]],
+    fabrics: Mapping[str, Fabric],
+    assumptions: Assumptions,
 ) -> Pricing:
     """Price a style from its worked sizes and their shares of the order.
 
@@ -59,7 +66,7 @@ def price_style(
         yarn_lines=tuple(lines),
         knitting_minutes=_knitting(sizes),
         makeup_minutes=_makeup(sizes),
-        programming_hours=_programming(style, len(sizes)),
+        programming_hours=_programming(style, len(sizes), fabrics),
         pieces=order.pieces,
     )
     inputs = early_quote(CostInputs(piece, rates), firm=_firm(style))
@@ -99,20 +106,31 @@ def _rates(style: Style, assumptions: Assumptions) -> tuple[str, RateCard]:
 
 
 def _number(name: str, value: float | str, currency: str) -> float:
-    """A rate as a number; text may carry its currency ("4,20 EUR/h")."""
+    """A rate as a number; text may carry its currency and unit ("4,20 EUR/h") or be a share ("12 %")."""
     if not isinstance(value, str):
         return value
     if value.strip().endswith("%"):
         return quantity(value, "%") / 100
     try:
-        return float(parse_money(value.partition("/")[0], currency).amount)
+        return float(parse_money(_in_its_unit(name, value, currency), currency).amount)
     except Problem as problem:
         raise problem.at(f"rates.{name}") from None
 
 
+def _in_its_unit(name: str, value: str, currency: str) -> str:
+    """The money of a rate, when what it is given per is what it is reckoned per."""
+    money, _, per = value.partition("/")
+    unit = unit_in(rate_rows()[name], currency) if name in rate_rows() else ""
+    if per and per.strip() != unit.partition("/")[2]:
+        raise Problem(
+            "", f"“{value}” is given per {per.strip()}, and reckoned in {unit}.", tries=[f"give it in {unit}"]
+        )
+    return money
+
+
 def _firm(style: Style) -> tuple[str, ...]:
-    """What the person gave and so carries no spread of an early quote."""
-    return ("programming_hours",) if "programming_hours" in style.rates else ()
+    """Drivers that the person gave: typed rates and yarn prices stay as they are, with no early quote's spread."""
+    return ("yarn_price", *(name for name in drivers() if name in style.rates))
 
 
 def _yarn_lines(style: Style, sizes: Sequence[tuple[float, SizeStudy]], currency: str) -> list[YarnLine]:
@@ -160,16 +178,16 @@ def _makeup(sizes: Sequence[tuple[float, SizeStudy]]) -> dict[str, Figure]:
     }
 
 
-def _programming(style: Style, sizes: int) -> Figure:
+def _programming(style: Style, sizes: int, fabrics: Mapping[str, Fabric]) -> Figure:
     """Programming hours: given, or the trade's for a new shape and its further sizes."""
     if "programming_hours" in style.rates:
         return entered("programming hours", _hours(style.rates["programming_hours"]), "h")
     rows = table(__package__, "programming").by("work")
     parts: list[tuple[Row, float]] = [(rows["new_shape"], 1), (rows["extra_size"], sizes - 1)]
-    structures = {style.zones[zone].structure for zone in style.zones}
-    if any("jacquard" in name or "birdseye" in name for name in structures):
+    structures = [fabric.structure.anatomy for fabric in fabrics.values()]
+    if any(len(anatomy.yarns) > 1 for anatomy in structures):
         parts.append((rows["jacquard"], 1))
-    if any("lace" in name or "pointelle" in name for name in structures):
+    if any(anatomy.moved_loops and anatomy.racks for anatomy in structures):
         parts.append((rows["transfers"], 1))
     terms = [
         Term("h", row.figure(row.text("work").replace("_", " "), "hours", "h", words="common practice"), count)

@@ -18,7 +18,13 @@ from loopwright.garment.spec import SizeTable, body_of_size, minimum_neck_cm, si
 from loopwright.machine.machine import VBed
 from loopwright.makeup.inspection import SamplingPlan, sampling_plan
 from loopwright.problems import Collector, Finding, Problem, Sign
-from loopwright.shaping.limits import bed_findings, cap_findings, rounding_findings, slope_findings
+from loopwright.shaping.limits import (
+    bed_findings,
+    cap_findings,
+    cap_needles_findings,
+    rounding_findings,
+    slope_findings,
+)
 from loopwright.study.cautions import Caution, cautions
 from loopwright.study.checks import (
     child_findings,
@@ -98,7 +104,7 @@ def study_style(style: Style) -> StyleStudy:
     note_settings(style, machine, notes, is_shaped=bool(sizes))
     shares = _shares(style, [size.size for size in sizes], notes, collector)
     mix = [(shares[size.size], size) for size in sizes]
-    pricing = _pricing(style, mix, notes, collector)
+    pricing = _pricing(style, mix, fabrics, notes, collector)
     minutes = _mean("knitting minutes", [(share, size.minutes) for share, size in mix], "min")
     grams = _mean("mass of a piece", [(share, size.grams) for share, size in mix], "g")
     makeup = _mean("make-up minutes", [(share, size.makeup.total) for share, size in mix], "min")
@@ -203,9 +209,8 @@ def _fabrics(
                 break  # nothing can be knitted of no yarn; one message is enough
     told: list[tuple[object, ...]] = []
     for fabric in fabrics.values():
-        alike = (fabric.structure.key, fabric.yarn.name, fabric.geometry.loop_length_mm.value)
-        if alike not in told:
-            told.append(alike)
+        if fabric.identity not in told:
+            told.append(fabric.identity)
             collector.add(fabric.findings)
     return fabrics
 
@@ -301,12 +306,16 @@ def _mean(name: str, parts: Sequence[tuple[float, Figure | None]], unit: str) ->
 
 
 def _pricing(
-    style: Style, mix: Sequence[tuple[float, SizeStudy]], notes: Assumptions, collector: Collector
+    style: Style,
+    mix: Sequence[tuple[float, SizeStudy]],
+    fabrics: Mapping[str, Fabric],
+    notes: Assumptions,
+    collector: Collector,
 ) -> Pricing | None:
     if style.order is None or not mix:
         return None
     try:
-        return price_style(style, style.order, mix, notes)
+        return price_style(style, style.order, mix, fabrics, notes)
     except Problem as problem:
         collector.stops(problem)
         return None
@@ -376,10 +385,12 @@ def _real_ease_cm(style: Style, table: SizeTable | None) -> float | None:
 
 
 def _size_findings(style: Style, size: SizeStudy, fabrics: Mapping[str, Fabric], minimum_cm: float) -> list[Finding]:
+    gauge = style.machine.gauge if style.machine else None
     bed = bed_findings(size.plan, gauge=style.machine.gauge, bed_in=style.machine.bed_in) if style.machine else []
     return [
         *bed,
         *cap_findings(size.plan),
+        *cap_needles_findings(size.plan, rules_of(style.construction, gauge).narrow_needles),
         *slope_findings(size.plan),
         *rib_findings(
             size.plan, fabrics["hem"], tolerance_cm("half_hem"), style.machine.gauge if style.machine else None

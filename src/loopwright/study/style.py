@@ -1,6 +1,6 @@
 """The style: what the developer decides, and nothing that can be computed.
 
-The same document is written by hand as TOML and kept in the database. A part left out gets a stated default that the
+The document is written by hand as TOML. A part left out gets a stated default that the
 study shows as an assumption, or leaves its answers open. Lengths in cm or mm as the name says; a value may be text
 with its own unit ("19 1/4 in"). Not covered: reading the file (`cli`), building domain values (`parts`).
 """
@@ -17,6 +17,7 @@ from pydantic_core import ErrorDetails, PydanticCustomError
 from loopwright.problems import Problem
 from loopwright.study.words import complaint
 from loopwright.units import quantity
+from loopwright.yarn.count import MOST_TOGETHER
 
 
 def _in(unit: str) -> BeforeValidator:
@@ -73,7 +74,7 @@ class YarnSpec(Part):
     count: Name
     fibres: dict[str, Annotated[float, Field(gt=0, le=100)]] | Name | None = None
     spinning: str | None = None
-    ends: int = Field(1, ge=1, le=50)
+    ends: int = Field(1, ge=1, le=MOST_TOGETHER)
     singles_twist_tpm: float | None = Field(None, gt=0, le=10000)
     singles_direction: Literal["S", "Z"] | None = None
     fold_twist_tpm: float | None = Field(None, gt=0, le=10000)

@@ -57,7 +57,7 @@ def complaint(detail: ErrorDetails, model: type[BaseModel]) -> Problem:
     if kind in _KIND:
         return Problem(where, f"{given} is not {_KIND[kind]}.", tries=[f"write {_KIND[kind]}"])
     return Problem(
-        where, f"{given}: {detail['msg'][0].lower()}{detail['msg'][1:]}.", tries=["see the style page of the README"]
+        where, f"{given}: {detail['msg'][0].lower()}{detail['msg'][1:]}.", tries=["see “Write a style” in the README"]
     )
 
 

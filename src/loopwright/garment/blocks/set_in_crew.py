@@ -1,6 +1,6 @@
 """The set-in crew pullover: armhole, sleeve cap that closes, neck and outlines, in cm.
 
-In: `Measures`-like lengths in cm. Out: edge lengths, cap height, outlines. Assumptions: the armhole is bind-off, slope
+In: `Measures`-like lengths in cm. Out: edge lengths, cap height. Assumptions: the armhole is bind-off, slope
 and vertical; the cap is an S of shape factor κ over its chord; the front neck is a half ellipse.
 Not covered: rounding to needles and courses (`shaping`). Sources: puri_2010; production reference 2.
 """
