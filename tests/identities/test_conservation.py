@@ -4,6 +4,7 @@ Invented styles that differ in body, gauge, structure, fibre, number of yarns, s
 where things are counted, binary noise where they are added, the cent where they are money; others stand beside.
 """
 
+from dataclasses import replace
 from decimal import Decimal
 from functools import cache
 from itertools import pairwise
@@ -16,6 +17,8 @@ from hypothesis import strategies as st
 from shapely import Polygon, box
 
 from loopwright.cost.yarn_purchase import usual_loss, usual_losses
+from loopwright.machine.minutes import slopes
+from loopwright.machine.timeline import panel_timeline
 from loopwright.problems import Sign
 from loopwright.shaping.outline import real_outline
 from loopwright.shaping.panel import Work
@@ -204,6 +207,36 @@ def test_every_stroke_is_its_way_over_its_speed_and_its_reversal(name):
             way_m = walked.needles * 0.0254 / machine.gauge + machine.overrun.value
             strokes = np.where(moving, way_m / np.where(moving, walked.speed_m_per_s, 1) + machine.reversal.value, 0.0)
             assert walked.seconds == pytest.approx(strokes + walked.racks * machine.rack.value + walked.still_s)
+
+
+@every_style
+@pytest.mark.parametrize("setting", ["overrun", "reversal", "rack"])
+def test_a_slope_of_the_seconds_is_what_a_changed_setting_costs(name, setting):
+    """Exact, for the seconds are linear in these settings: each piece walked again on the changed machine."""
+    study = studied(name)
+    step = 0.125
+    now = getattr(study.machine, setting)
+    changed = replace(study.machine, **{setting: replace(now, value=now.value + step)})
+    for size in study.sizes:
+        for panel in size.panels:
+            main, rib = (study.fabrics[zone].structure for zone in PANEL_ZONES[panel.plan.name])
+            longer = panel_timeline(panel.plan, main, rib, changed).total_s - panel.timeline.total_s
+            slope = getattr(slopes(panel.timeline, study.machine), f"per_{setting}")
+            assert slope * step == pytest.approx(longer, abs=1e-9)
+
+
+@every_style
+def test_one_traverse_more_in_every_narrowing_takes_the_slope_of_the_narrowings(name):
+    """A narrowing has three traverses in the table, so the fourth takes a third of what the three take."""
+    study = studied(name)
+    for size in study.sizes:
+        for panel in size.panels:
+            walked = panel.timeline
+            travel = walked.seconds - walked.racks * study.machine.rack.value
+            three = sum(travel[walked.kind == Work.NARROWING])
+            found = slopes(walked, study.machine)
+            assert found.per_narrowing_traverse == pytest.approx(three / 3)
+            assert found.per_bind_off_move == pytest.approx(2 * sum(2 * needles for _, needles in panel.plan.bind_offs))
 
 
 @every_style

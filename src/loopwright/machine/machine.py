@@ -74,15 +74,29 @@ def v_bed(
     return VBed(gauge=gauge, bed_in=bed_in, systems=systems, carriers=carriers or systems, **chosen)
 
 
+_NAMES = {
+    "speed_plain": "carriage speed, plain",
+    "reversal": "time of a reversal",
+    "rack": "time of a rack",
+    "running_share": "running share of the time",
+    "narrowing_traverses": "traverses of one narrowing",
+    "bind_off_move": "time of a bind-off move",
+}
+
+
+def carriage_figure(name: str) -> Figure:
+    """A default of the carriage table with its spread."""
+    return _figure(name, _NAMES[name])
+
+
 def _usual(name: str, systems: int) -> Figure:
-    row = _carriage()[f"overrun_{systems}" if name == "overrun" else name]
-    words = {
-        "speed_plain": "carriage speed, plain",
-        "overrun": f"overrun past the fabric, {systems} systems",
-        "reversal": "time of a reversal",
-        "rack": "time of a rack",
-        "running_share": "running share of the time",
-    }[name]
+    if name == "overrun":
+        return _figure(f"overrun_{systems}", f"overrun past the fabric, {systems} systems")
+    return carriage_figure(name)
+
+
+def _figure(row_name: str, words: str) -> Figure:
+    row = _carriage()[row_name]
     return row.figure(words, "value", row.text("unit"), words="common practice; time two panels to settle it")
 
 

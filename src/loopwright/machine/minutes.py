@@ -1,7 +1,8 @@
 """Minutes of a piece and of a garment: the sum of its strokes over the share of the time that the machine runs.
 
 In: timelines, `VBed`. Out: figures with spread, each able to say which setting moves it most. The net seconds are
-linear in reversal, rack, overrun and in one over speed, so the slopes come exactly from the timeline's own arrays.
+linear in reversal, rack, overrun, the traverses of a narrowing, the bind-off move and in one over speed, so the slopes
+come exactly from the timeline's own arrays.
 Not covered: the size mix and the price (`study`, `cost`). Source: production reference 4.1.
 """
 
@@ -13,8 +14,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from loopwright.figure import Figure, Term, linear
-from loopwright.machine.machine import VBed
+from loopwright.machine.machine import VBed, carriage, carriage_figure
 from loopwright.machine.timeline import Timeline
+from loopwright.shaping.panel import Work
 from loopwright.units import SECONDS_PER_MINUTE
 
 
@@ -27,6 +29,8 @@ class Slopes:
     per_overrun: float
     per_reversal: float
     per_rack: float
+    per_narrowing_traverse: float
+    per_bind_off_move: float
     traverses: int
 
     def __add__(self, other: Slopes) -> Slopes:
@@ -37,6 +41,8 @@ class Slopes:
             self.per_overrun + other.per_overrun,
             self.per_reversal + other.per_reversal,
             self.per_rack + other.per_rack,
+            self.per_narrowing_traverse + other.per_narrowing_traverse,
+            self.per_bind_off_move + other.per_bind_off_move,
             self.traverses + other.traverses,
         )
 
@@ -48,6 +54,8 @@ class Slopes:
             self.per_overrun * factor,
             self.per_reversal * factor,
             self.per_rack * factor,
+            self.per_narrowing_traverse * factor,
+            self.per_bind_off_move * factor,
             round(self.traverses * factor),
         )
 
@@ -55,6 +63,8 @@ class Slopes:
 def slopes(timeline: Timeline, machine: VBed) -> Slopes:
     """Seconds and slopes of one piece."""
     moving = timeline.speed_m_per_s > 0
+    narrowing_s = float(timeline.seconds[timeline.kind == Work.NARROWING].sum())
+    narrowing_racks = int(timeline.racks[timeline.kind == Work.NARROWING].sum())
     inverse = 1 / timeline.speed_m_per_s[moving]
     travel = (timeline.needles[moving] * machine.pitch_m + machine.overrun.value) * inverse
     return Slopes(
@@ -63,6 +73,8 @@ def slopes(timeline: Timeline, machine: VBed) -> Slopes:
         per_overrun=float(inverse.sum()),
         per_reversal=float(np.count_nonzero(moving)),
         per_rack=float(timeline.racks.sum()),
+        per_narrowing_traverse=(narrowing_s - narrowing_racks * machine.rack.value) / carriage("narrowing_traverses"),
+        per_bind_off_move=float(timeline.still_s.sum()) / carriage("bind_off_move"),
         traverses=timeline.traverses,
     )
 
@@ -85,6 +97,8 @@ def _minutes(name: str, pieces: Slopes, machine: VBed, *, share: float, with_sto
         Term("X", machine.overrun, pieces.per_overrun * scale),
         Term("tᵣ", machine.reversal, pieces.per_reversal * scale),
         Term("t_rack", machine.rack, pieces.per_rack * scale),
+        Term("n_narrow", carriage_figure("narrowing_traverses"), pieces.per_narrowing_traverse * scale),
+        Term("t_bind", carriage_figure("bind_off_move"), pieces.per_bind_off_move * scale),
     ]
     if with_stops:
         terms.append(Term("η", machine.running_share, -value / share))
@@ -101,7 +115,7 @@ def _minutes(name: str, pieces: Slopes, machine: VBed, *, share: float, with_sto
 
 def total(parts: Sequence[Slopes]) -> Slopes:
     """All pieces together."""
-    result = Slopes(0.0, 0.0, 0.0, 0.0, 0.0, 0)
+    result = Slopes(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0)
     for part in parts:
         result += part
     return result
