@@ -56,6 +56,10 @@ REFUSED = {
         '[machine]\ngauge = "twelve"\n',
         ["machine.gauge", "twelve", "number"],
     ),
+    "a price with its currency": (
+        '[yarns.main]\ncount = "2/30 Nm"\nprice_per_kg = "19.40 EUR"\n',
+        ["yarns.main.price_per_kg", "19.40 EUR", "write 19.40 alone"],
+    ),
     "no end of a number": ("[garment.measures_cm]\nlength = inf\n", ["garment.measures_cm.length", "inf", "finite"]),
     "no number at all": ("[garment.measures_cm]\nlength = nan\n", ["garment.measures_cm.length", "nan", "finite"]),
     "a date for a length": ("[garment.measures_cm]\nlength = 2027-09-14\n", ["2027-09-14", "number"]),

@@ -70,6 +70,20 @@ def test_a_bed_of_less_than_a_needle_is_a_finding_too():
     assert found(studied(machine={"gauge": 12, "bed_in": 0.01}), "this one has 0 needles")
 
 
+def test_a_cap_that_needs_more_needles_at_a_time_than_asked_says_so_once_and_only_when_asked():
+    coarse = {
+        "yarns": {"main": {"count": "2/17 Nm wool"}},
+        "garment": {"population": "men", "fit": "loose", "sizes": ["S", "M", "L", "XL"]},
+        "machine": {"gauge": 7},
+    }
+    asked = studied(**coarse, construction={"narrow_needles": 1})
+    most = {size.size: max(step.needles for step in size.plan.cap.steps) for size in asked.sizes}
+    assert max(most.values()) == 2
+    (said,) = found(asked, "it does not close in its courses")
+    assert "2 needles at a time: with 1" in said.sentence
+    assert not found(studied(**coarse), "it does not close in its courses")
+
+
 @pytest.mark.parametrize(("quoted", "sign"), [(15.0, Sign.DECIDE), (60.0, Sign.DECIDE)])
 def test_a_quote_far_from_our_reading_is_to_be_decided(quoted, sign):
     (said,) = found(studied(targets={"quoted_price": quoted}), "The factory asks")

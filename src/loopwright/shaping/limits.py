@@ -90,14 +90,12 @@ def cap_findings(plan: GarmentPlan) -> list[Finding]:
     return [Finding(Sign.DECIDE, where, sentence, tries, f"{plain(ease, 1)} cm", abs(ease))]
 
 
-def cap_needles_findings(plan: GarmentPlan, wanted: int) -> list[Finding]:
-    """A cap that closes only with more needles at a time than wanted."""
+def cap_needles_findings(plan: GarmentPlan, wanted: int | None) -> list[Finding]:
+    """A cap that closes only with more needles at a time than the person asked for (None: did not ask)."""
     most = max((step.needles for step in plan.cap.steps), default=0)
-    if most <= wanted:
+    if wanted is None or most <= wanted:
         return []
-    sentence = (
-        f"In size {plan.size} the cap takes {most} needles at a time; {wanted} were wanted, and do not fit its courses."
-    )
+    sentence = f"The cap takes {most} needles at a time: with {wanted}, as asked, it does not close in its courses."
     tries = ("a narrower upper arm", "a deeper armhole", f"accept {most} needles")
     return [Finding(Sign.KNOW, f"sleeve cap, size {plan.size}", sentence, tries, weight=0.4)]
 

@@ -390,11 +390,9 @@ def _size_findings(style: Style, size: SizeStudy, fabrics: Mapping[str, Fabric],
     return [
         *bed,
         *cap_findings(size.plan),
-        *cap_needles_findings(size.plan, rules_of(style.construction, gauge).narrow_needles),
+        *cap_needles_findings(size.plan, style.construction.narrow_needles),
         *slope_findings(size.plan),
-        *rib_findings(
-            size.plan, fabrics["hem"], tolerance_cm("half_hem"), style.machine.gauge if style.machine else None
-        ),
+        *rib_findings(size.plan, fabrics["hem"], tolerance_cm("half_hem"), gauge),
         *neck_findings(size.plan, fabrics["neckband"], minimum_cm, linking_dial(style)),
     ]
 

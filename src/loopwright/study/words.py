@@ -6,6 +6,7 @@ In: one error of the validator. Out: a `Problem`. Not covered: errors of the tra
 from __future__ import annotations
 
 import difflib
+import re
 from collections.abc import Mapping
 from typing import Any, get_args
 
@@ -55,10 +56,16 @@ def complaint(detail: ErrorDetails, model: type[BaseModel]) -> Problem:
     if kind in ("string_too_long", "too_long"):
         return Problem(where, "this is too long.", limit=f"{context['max_length']}", tries=["shorten it"])
     if kind in _KIND:
-        return Problem(where, f"{given} is not {_KIND[kind]}.", tries=[f"write {_KIND[kind]}"])
+        return Problem(where, f"{given} is not {_KIND[kind]}.", tries=[_instead(detail["input"], _KIND[kind])])
     return Problem(
         where, f"{given}: {detail['msg'][0].lower()}{detail['msg'][1:]}.", tries=["see “Write a style” in the README"]
     )
+
+
+def _instead(value: Any, kind: str) -> str:
+    """What to write in the place of a value of the wrong kind: its number when it is one with a unit or a currency."""
+    number = re.fullmatch(r"[^\d-]*(\d+(?:\.\d+)?)\D*", value) if isinstance(value, str) and "number" in kind else None
+    return f"write {number[1]} alone, with no unit and no currency" if number else f"write {kind}"
 
 
 def _unknown_field(place: list[Any], model: type[BaseModel], where: str) -> Problem:
