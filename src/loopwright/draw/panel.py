@@ -221,13 +221,13 @@ class _Drawn:
         needles = f"{panel.rib_needles} needles" if not panel.courses else f"{panel.widest} needles"
         lines = [needles, f"{panel.rib_courses + panel.courses} courses"]
         if panel.name == "sleeve":
-            lines[0] = f"{panel.rib_needles} to {int(panel.span.max())} needles"
+            lines[:1] = [f"{panel.rib_needles} to {int(panel.span.max())}", "needles"]  # a sleeve is narrow
         if panel.courses:
             title = f"{panel.name.capitalize()}{times}"
             y = base - self.height * 0.44
             yield words(x, y, title, size=15, anchor="middle", font_family=theme.SERIF, font_weight=600)
             for row, text in enumerate(lines, start=1):
-                yield words(x, base - self.height * 0.44 + 16 * row, text, size=12, anchor="middle", fill=theme.INK_2)
+                yield words(x, y + 16 * row, text, size=12, anchor="middle", fill=theme.INK_2)
         else:
             yield words(x, base + 32, f"{panel.name.capitalize()}: {', '.join(lines)}", size=12, anchor="middle")
 

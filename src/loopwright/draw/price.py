@@ -25,7 +25,7 @@ _PARTS: tuple[tuple[str, tuple[str, ...], str], ...] = (
     ("Programme", ("programming",), "dots"),
     ("Samples", ("samples",), "level"),
     ("Overhead", ("overhead", "rejects"), "light"),
-    ("Margin", ("margin", "finance", "agent", "rounding"), "paper"),
+    ("Margin", ("margin", "finance", "agent"), "paper"),
 )
 
 
@@ -141,10 +141,13 @@ def quantity_curve(
     for price in _ticks(lowest, highest):
         parts += [words(left - 8, y_of(price) + 4, plain(price, 0), size=13, anchor="end", fill=theme.INK_2)]
         parts += [line(left - 4, y_of(price), left, y_of(price))]
+    x, y = x_of(pieces), y_of(now)
+    beneath = x - left > 110  # the curve falls to the right: free are the left beneath it and the right above it
+    place, anchor = ((x - 6, y + 20), "end") if beneath else ((x + 9, y - 5), "start")
     parts += [
         line(left, bottom, width - right, bottom),
-        element("circle", cx=x_of(pieces), cy=y_of(now), r=4.5, fill=theme.INK),
-        words(x_of(pieces) - 4, y_of(now) + 20, f"{plain(now, 2)} at {plain(pieces, 0)}", size=14, font_weight=600),
+        element("circle", cx=x, cy=y, r=4.5, fill=theme.INK),
+        words(*place, f"{plain(now, 2)} at {plain(pieces, 0)}", size=14, font_weight=600, anchor=anchor),
         words(left, height - 6, "pieces in the order; equal steps multiply", size=13, fill=theme.INK_2),
     ]
     if target is not None and lowest <= target <= highest:
