@@ -72,13 +72,11 @@ def body_outline(measures: Measures, name: str) -> Outline:
 def _neck(measures: Measures, name: str) -> list[Point]:
     half_neck, top = measures.neck_width_cm / 2, measures.length_cm
     if name == "back":
-        return [(half_neck * BACK_NECK_FLAT, top - measures.back_neck_drop_cm), (0.0, top - measures.back_neck_drop_cm)]
+        flat, bottom = block_row("back_neck_flat_share")["value"], top - measures.back_neck_drop_cm
+        return [(half_neck * flat, bottom), (0.0, bottom)]
     drop = measures.front_neck_drop_cm
     angles = [math.pi / 2 * step / NECK_POINTS for step in range(1, NECK_POINTS + 1)]
     return [(half_neck * math.cos(angle), top - drop * math.sin(angle)) for angle in angles]
-
-
-BACK_NECK_FLAT = 0.73  # flat share of the back neck, worked example B
 
 
 def sleeve_outline(measures: Measures) -> Outline:

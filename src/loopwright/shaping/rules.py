@@ -69,7 +69,7 @@ def usual_rules(gauge: float) -> ShapingRules:
         cap_ease_cm=block_row("cap_ease_cm")["value"],
         cap_shape_factor=block_row("cap_shape_factor")["value"],
         cap_bottom_share=rule_row("cap_bottom_share")["value"],
-        back_neck_flat_share=rule_row("back_neck_flat_share")["value"],
+        back_neck_flat_share=block_row("back_neck_flat_share")["value"],
         band_pick_up=rule_row("band_pick_up")["value"],
     )
 
