@@ -99,30 +99,36 @@ def yarn(
 
     With --delivered and --actual-regain: the mass to pay for a delivery.
 
-    A count that can be read in two ways is asked back, never guessed.
+    A count alone tells its counts and gauges; one that can be read in two ways is asked back, never guessed.
     """
     from loopwright.fabric.suitability import gauge_for_count, rule_holds, suitable_gauges
     from loopwright.problems import Problem
     from loopwright.report.terminal import print_figures
     from loopwright.units import quantity
-    from loopwright.yarn.sheet import delivery_figure, yarn_figures
+    from loopwright.yarn.notation import parse_yarn
+    from loopwright.yarn.sheet import count_figures, delivery_figure, yarn_figures
     from loopwright.yarn.yarn import yarn_from_words
 
     try:
-        made = yarn_from_words(words, ends=ends)
-        figures = yarn_figures(made, market)
+        count, fibre = parse_yarn(words)
+        if fibre or delivered is not None or actual_regain is not None:
+            made = yarn_from_words(words, ends=ends)
+            name, figures = made.name, yarn_figures(made, market)
+        else:
+            name, figures = count.label, count_figures(count, ends)
         if delivered is not None or actual_regain is not None:
             kg = None if delivered is None else quantity(delivered, "kg")
             figures["payable_mass_kg"] = delivery_figure(figures["regain_percent"], kg, actual_regain)
     except Problem as problem:
         _refuse(problem, as_json=as_json)
-    gauges = suitable_gauges(made.tex.value)
-    exact = gauge_for_count(made.tex.value)
-    circular = {rule: gauge_for_count(made.tex.value, rule) for rule in ("circular_single", "circular_double")}
+    count_tex = figures["count_tex"].value
+    gauges = suitable_gauges(count_tex)
+    exact = gauge_for_count(count_tex)
+    circular = {rule: gauge_for_count(count_tex, rule) for rule in ("circular_single", "circular_double")}
     if as_json:
         _print_json(
             {
-                "yarn": made.name,
+                "yarn": name,
                 "figures": {key: figure.as_dict() for key, figure in figures.items()},
                 "suitable_gauges_needles_per_inch": list(gauges),
                 "gauge_by_rule_needles_per_inch": exact,
@@ -132,14 +138,15 @@ def yarn(
         )
         return
     listed = ", ".join(f"E {gauge}" for gauge in gauges) or "none of the common ones"
-    notes = [f"Suits flat gauges {listed} (the rule E²/9 gives E {exact:.1f})."]
+    notes = [] if fibre else [f"Diameter, twist and invoice mass need the fibre: “{words.strip()} wool”."]
+    notes += [f"Suits flat gauges {listed} (the rule E²/9 gives E {exact:.1f})."]
     jersey = {"circular_single": "single jersey", "circular_double": "double jersey"}
     notes += [
         f"On circular machines: {jersey[rule]} near E {gauge:.0f}."
         for rule, gauge in circular.items()
         if rule_holds(gauge, rule)
     ]
-    print_figures(made.name, figures, _console(), tuple(notes))
+    print_figures(name, figures, _console(), tuple(notes))
 
 
 @app.command()

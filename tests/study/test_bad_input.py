@@ -321,6 +321,7 @@ def test_a_new_answer_replaces_the_earlier_one(old_answer):
         ["yarn", "2/30 Nm wool", "--market", "Mars"],
         ["yarn", "2/30 Nm wool", "--delivered", "much", "--actual-regain", "12"],
         ["yarn", "2/30 Nm wool", "--delivered", "10"],
+        ["yarn", "2/30 Nm", "--delivered", "10", "--actual-regain", "12"],
         ["yarn", "2/30 Nm wool", "--delivered", "10", "--actual-regain", "nan"],
         ["fabric", "plain", "--yarn", "2/30 Nm wool", "--loop-length", "long"],
         ["fabric", "plain", "--yarn", "2/30 Nm wool", "--loop-length", "-3"],

@@ -1,12 +1,15 @@
 """Styles with parts missing: what can be computed is computed, the rest is a finding or a listed assumption."""
 
+import json
 import tomllib
 from copy import deepcopy
 from pathlib import Path
 from typing import Any
 
 import pytest
+from typer.testing import CliRunner
 
+from loopwright.cli import app
 from loopwright.problems import Sign
 from loopwright.report.files import study_json, study_page
 from loopwright.study.study import StyleStudy, study_style
@@ -187,3 +190,14 @@ def test_every_stop_says_what_to_try_or_what_the_limit_is():
         for finding in studied(without(part)).findings:
             if finding.sign is Sign.STOPS:
                 assert finding.tries or "Limit" in finding.sentence, finding
+
+
+def test_a_count_without_its_fibre_tells_its_counts_and_asks_for_the_fibre():
+    """F-02 (fabric reference, by definition): 2/24 worsted is NeW 12, 73.82 tex, Nm 13.55."""
+    answer = CliRunner().invoke(app, ["yarn", "2/24 NeW", "--json"])
+    figures = json.loads(answer.stdout)["figures"]
+    assert answer.exit_code == 0
+    assert figures["count_tex"]["value"] == pytest.approx(73.82, rel=1e-3)
+    assert figures["count_Nm"]["value"] == pytest.approx(13.55, rel=1e-3)
+    assert "diameter_mm" not in figures
+    assert "need the fibre: “2/24 NeW wool”" in CliRunner().invoke(app, ["yarn", "2/24 NeW"]).stdout

@@ -2,6 +2,7 @@
 
 In: a `Yarn` and the market whose regains are agreed. Out: figures by key: counts in every system (`count_Nm` …), the
 resultant of one end, diameter, twist where known (else the usual one), regain, and the invoice mass of 100 kg oven-dry.
+A count without its fibre still tells its counts.
 Not covered: what suits the yarn (`fabric`), how the sheet looks (`cli`, `report`).
 Sources: those of `yarn`, `regain` and `twist`; section 1 of the fabric reference.
 """
@@ -12,6 +13,7 @@ from dataclasses import replace
 
 from loopwright.figure import Figure, Term, exact, linear, power_law
 from loopwright.problems import Problem
+from loopwright.yarn.count import Count
 from loopwright.yarn.regain import invoice_mass_from_delivery_kg, invoice_mass_from_dry_kg
 from loopwright.yarn.twist import (
     alpha_metric_from_tex,
@@ -19,7 +21,7 @@ from loopwright.yarn.twist import (
     twist_tpm_of,
     usual_twist_factor,
 )
-from loopwright.yarn.yarn import Yarn
+from loopwright.yarn.yarn import Yarn, in_every_system
 
 OVEN_DRY_KG = 100.0
 
@@ -30,12 +32,25 @@ def yarn_figures(yarn: Yarn, market: str = "EU") -> dict[str, Figure]:
     Raises:
         Problem: no such market, or a fibre without an agreed regain in it.
     """
-    figures = {f"count_{system}": figure for system, figure in yarn.counts().items()}
-    figures |= _resultant(yarn)
+    figures = count_figures(yarn.count, yarn.ends)
     figures |= {"density_g_per_cm3": yarn.density, "packing_fraction": yarn.packing, "diameter_mm": yarn.diameter_mm}
     figures |= _twists(yarn)
     regain = yarn.blend.regain_percent(market)
     return figures | {"regain_percent": regain, "invoice_mass_of_100_kg_dry_kg": invoice_mass(regain)}
+
+
+def count_figures(count: Count, ends: int = 1) -> dict[str, Figure]:
+    """What the count alone tells, whatever the fibre: the count at the needle in every system, one end's resultant.
+
+    >>> from loopwright.yarn.notation import parse_count
+    >>> figures = count_figures(parse_count("2/30 Nm"))    # F-01
+    >>> [round(figures[f"count_{system}"].value, 3) for system in ("Nm", "Ne", "NeW", "denier")]
+    [15.0, 8.858, 13.287, 600.0]
+    """
+    fed = in_every_system("count at the needle", count.tex * ends)
+    one = in_every_system("resultant count of one end", count.resultant_tex)
+    figures = {f"count_{system}": figure for system, figure in fed.items()}
+    return figures | {"resultant_tex": one["tex"], "resultant_number": one[count.system]}
 
 
 def invoice_mass(regain: Figure) -> Figure:
@@ -85,11 +100,6 @@ def delivery_figure(regain: Figure, delivered_kg: float | None, actual_regain_pe
 
 MOST_KG = 1e9
 MOST_REGAIN_PERCENT = 100.0
-
-
-def _resultant(yarn: Yarn) -> dict[str, Figure]:
-    counts = yarn.resultant_counts()
-    return {"resultant_tex": counts["tex"], "resultant_number": counts[yarn.count.system]}
 
 
 def _twists(yarn: Yarn) -> dict[str, Figure]:

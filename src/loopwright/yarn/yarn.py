@@ -160,11 +160,7 @@ class Yarn:
 
     def counts(self) -> dict[str, Figure]:
         """What is fed to the needle in every count system, by system key."""
-        return _in_every_system("count at the needle", self.tex.value)
-
-    def resultant_counts(self) -> dict[str, Figure]:
-        """One folded yarn, one end, in every count system, by system key."""
-        return _in_every_system("resultant count of one end", self.count.resultant_tex)
+        return in_every_system("count at the needle", self.tex.value)
 
     @property
     def _single_tex(self) -> Figure:
@@ -264,7 +260,8 @@ def _twist_figure(name: str, tpm: float) -> Figure:
     return entered(name, tpm, "turns/m")
 
 
-def _in_every_system(name: str, count_tex: float) -> dict[str, Figure]:
+def in_every_system(name: str, count_tex: float) -> dict[str, Figure]:
+    """A linear density in every count system, by system key."""
     figures: dict[str, Figure] = {}
     for key, number in in_all_systems(count_tex).items():
         system = system_of(key)
