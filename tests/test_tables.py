@@ -63,6 +63,7 @@ def test_every_row_has_as_many_cells_as_its_head(file):
 
 @every_table
 def test_every_row_names_a_source_and_how_well_it_is_known(file):
+    assert rows_of(file)
     for row in rows_of(file):
         assert set(PROVENANCE) <= set(row)
         assert row["source"] in bibliography()

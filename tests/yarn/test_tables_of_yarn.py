@@ -1,10 +1,8 @@
-"""The packaged tables of yarn: provenance in every row, and the order that physics and trade demand."""
+"""The packaged tables of yarn: the order that physics and trade demand (provenance: `tests/test_tables.py`)."""
 
 from importlib import resources
 
-import pytest
-
-from loopwright.sources.table import Row, bibliography, table
+from loopwright.sources.table import Row, table
 from loopwright.yarn.count import systems
 from loopwright.yarn.diameter import spinnings
 from loopwright.yarn.fibre import density_of, fibres
@@ -17,7 +15,6 @@ NAMES = sorted(
     for file in (resources.files(PACKAGE) / "data").iterdir()
     if file.name.endswith(".csv")
 )
-STATUSES = {"published", "digitised", "measured", "common_practice", "memory", "prior"}
 
 
 def rows(name: str) -> tuple[Row, ...]:
@@ -26,16 +23,6 @@ def rows(name: str) -> tuple[Row, ...]:
 
 def regain(fibre: str, market: str) -> float:
     return table(PACKAGE, "regains").by("fibre", "market")[fibre, market]["regain_percent"]
-
-
-@pytest.mark.parametrize("name", NAMES)
-def test_every_row_says_where_it_comes_from(name: str) -> None:
-    assert rows(name)
-    for row in rows(name):
-        assert row.text("source") in bibliography()
-        assert row.text("status") in STATUSES
-        assert None not in row.cells
-        assert all(cell is not None for cell in row.cells.values())
 
 
 def test_every_band_holds_its_value() -> None:

@@ -9,7 +9,7 @@ Not covered: the size mix and the price (`study`, `cost`). Source: production re
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 
@@ -32,32 +32,6 @@ class Slopes:
     per_narrowing_traverse: float
     per_bind_off_move: float
     traverses: int
-
-    def __add__(self, other: Slopes) -> Slopes:
-        """Both together."""
-        return Slopes(
-            self.net_s + other.net_s,
-            self.per_speed + other.per_speed,
-            self.per_overrun + other.per_overrun,
-            self.per_reversal + other.per_reversal,
-            self.per_rack + other.per_rack,
-            self.per_narrowing_traverse + other.per_narrowing_traverse,
-            self.per_bind_off_move + other.per_bind_off_move,
-            self.traverses + other.traverses,
-        )
-
-    def times(self, factor: float) -> Slopes:
-        """That many of these pieces (a share, in a size mix)."""
-        return Slopes(
-            self.net_s * factor,
-            self.per_speed * factor,
-            self.per_overrun * factor,
-            self.per_reversal * factor,
-            self.per_rack * factor,
-            self.per_narrowing_traverse * factor,
-            self.per_bind_off_move * factor,
-            round(self.traverses * factor),
-        )
 
 
 def slopes(timeline: Timeline, machine: VBed) -> Slopes:
@@ -113,9 +87,7 @@ def _minutes(name: str, pieces: Slopes, machine: VBed, *, share: float, with_sto
     )
 
 
-def total(parts: Sequence[Slopes]) -> Slopes:
-    """All pieces together."""
-    result = Slopes(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0)
-    for part in parts:
-        result += part
-    return result
+def total(parts: Sequence[tuple[Slopes, int]]) -> Slopes:
+    """All pieces together, from the slopes of one piece and how many such pieces there are."""
+    names = [field.name for field in fields(Slopes)]
+    return Slopes(**{name: sum(getattr(one, name) * pieces for one, pieces in parts) for name in names})

@@ -116,7 +116,7 @@ def _strokes(panels: Sequence[PanelStudy], machine: VBed | None) -> Slopes | Non
     if machine is None:
         return None
     timed = [(each.timeline, each.plan.pieces) for each in panels]
-    return total([slopes(timeline, machine).times(pieces) for timeline, pieces in timed if timeline is not None])
+    return total([(slopes(timeline, machine), pieces) for timeline, pieces in timed if timeline is not None])
 
 
 def piece_grams(panels: Sequence[PanelStudy], fabrics: Mapping[str, Fabric]) -> Figure:
