@@ -75,9 +75,20 @@ Block = Sentence | Table | Lines | Steps | Picture | Findings | Cautions
 
 
 @dataclass(frozen=True, slots=True)
-class Section:
-    """A section: heading, tally at its right, blocks."""
+class Note:
+    """A remark for the margin, beside its section."""
 
+    title: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A section: key, heading, tally at its right, blocks, notes for the margin, and its one live figure in short."""
+
+    key: str
     heading: str
     tally: str
     blocks: tuple[Block, ...]
+    notes: tuple[Note, ...] = ()
+    short: str = ""

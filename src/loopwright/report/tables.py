@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from loopwright.fabric.fabric import Fabric
 from loopwright.fabric.relaxation import allowed_length
@@ -145,10 +145,10 @@ def cap_line(size: SizeStudy) -> str:
     )
 
 
-def panel_table(study: StyleStudy) -> Table:
-    """Needles and courses of every panel in every size."""
+def panel_table(study: StyleStudy, sizes: Sequence[SizeStudy]) -> Table:
+    """Needles and courses of every panel in the sizes given."""
     rows: list[tuple[Cell, ...]] = []
-    for size in study.sizes:
+    for size in sizes:
         for panel in size.panels:
             plan = panel.plan
             rows.append(

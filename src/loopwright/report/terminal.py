@@ -32,6 +32,10 @@ def print_sheet(sheet: Sheet, console: Console) -> None:
         console.print(heading)
         for block in section.blocks:
             _print_block(block, console)
+        if section.notes:
+            console.print()
+        for note in section.notes:
+            console.print(Text(f"{note.title}. {note.text}", style="dim"))
     console.print()
     console.print(Text(sheet.foot, style="dim"))
 
