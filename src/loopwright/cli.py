@@ -229,32 +229,19 @@ def _style_from(path: Path) -> Style:
     Raises:
         Problem: no such file, not TOML, not text, or something in it that no style has.
     """
-    import tomllib
-
     from loopwright.problems import Problem
     from loopwright.study.style import read_style
+    from loopwright.study.toml_text import document_of
 
     if path.is_dir():
         raise Problem(str(path), "this is a folder, not a style file.", tries=["name the TOML file in it"])
     try:
-        text = path.read_bytes().decode("utf-8-sig")
+        data = path.read_bytes()
     except FileNotFoundError:
         raise Problem(str(path), "there is no such file.", tries=["check the name and the folder"]) from None
-    except UnicodeDecodeError:
-        raise Problem(str(path), "this is not a text file in UTF-8.", tries=["save the style as UTF-8 text"]) from None
     except OSError as error:
         raise Problem(str(path), f"the file cannot be read ({error.strerror}).") from None
-    try:
-        document = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise Problem(str(path), f"the file is not TOML: {error}.", tries=["mend that line"]) from None
-    except ValueError:
-        raise Problem(str(path), "a number in it has thousands of digits.", tries=["write it shorter"]) from None
-    except RecursionError:
-        raise Problem(str(path), "the file is nested without end.", tries=["close the brackets"]) from None
-    if not document:
-        raise Problem(str(path), "the style is empty.", tries=["start from examples/attendant-pullover.toml"])
-    return read_style(document)
+    return read_style(document_of(data, str(path)))
 
 
 def _print_json(document: dict[str, Any]) -> None:

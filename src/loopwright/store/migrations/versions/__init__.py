@@ -1,0 +1,1 @@
+"""The steps. Each says which one it follows."""
