@@ -124,8 +124,9 @@ def writing(engine: Engine) -> Iterator[Connection]:
 
 @contextmanager
 def reading(engine: Engine) -> Iterator[Connection]:
-    """One transaction that only reads."""
-    with _in_words(), engine.connect() as connection, connection.begin():
+    """One transaction that only reads, and sees the shelf as it was at one moment."""
+    options = {"isolation_level": "REPEATABLE READ"} if engine.dialect.name == "postgresql" else {}
+    with _in_words(), engine.connect().execution_options(**options) as connection, connection.begin():
         yield connection
 
 

@@ -110,11 +110,18 @@ def _put(document: Document, path: Path, value: Any) -> None:
 
 
 def stepped_back(document: Document, steps: Iterable[Step]) -> Document:
-    """The document before the steps were taken."""
-    earlier = plain(document)
+    """The document before the steps, given in the order they were taken.
+
+    Raises:
+        ValueError: the steps do not end at this document.
+    """
+    earlier: Document = plain(document)
     for step in reversed(tuple(steps)):
+        fits = isinstance(value_at(earlier, step.path[:-1]), dict) and same(value_at(earlier, step.path), step.after)
+        if not fits:
+            raise ValueError(f"{'.'.join(step.path)} is not what its history says")
         _put(earlier, step.path, step.before)
-    return earlier  # type: ignore[no-any-return]
+    return earlier
 
 
 def reverse(steps: Iterable[Step]) -> tuple[Step, ...]:

@@ -12,20 +12,17 @@ from collections.abc import Iterator, Sequence
 from loopwright.store.document import same, stepped_back, value_at
 from loopwright.store.values import Action, Change, Conflict, Document, Edit, Path
 
-_LEAVE_THE_DOCUMENT = {Action.SET_ASIDE, Action.ARCHIVED, Action.UNARCHIVED, Action.MADE, Action.IMPORTED}
+LEAVE_THE_DOCUMENT = {Action.SET_ASIDE, Action.ARCHIVED, Action.UNARCHIVED, Action.MADE, Action.IMPORTED}
 
 
 def touches(change: Change) -> bool:
     """Whether a change record is one of the document."""
-    return change.action not in _LEAVE_THE_DOCUMENT
+    return change.action not in LEAVE_THE_DOCUMENT
 
 
 def document_before(document: Document, changes: Sequence[Change]) -> Document:
     """The document before the changes, given newest first."""
-    for change in changes:
-        if touches(change):
-            document = stepped_back(document, change.steps)
-    return document
+    return stepped_back(document, [step for each in reversed(changes) if touches(each) for step in each.steps])
 
 
 def conflicts(edits: Sequence[Edit], seen: Document, now: Document, others: Sequence[Change]) -> tuple[Conflict, ...]:

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Sequence
 from sqlalchemy import Engine, func, select
 
 from loopwright.store import saving
+from loopwright.store.backup import BackUp
 from loopwright.store.database import open_engine, reading, shelf_url, writing
 from loopwright.store.document import differences
 from loopwright.store.people import People
@@ -29,7 +30,7 @@ def open_shelf(url: str | None = None) -> Shelf:
     return Shelf(open_engine(shelf_url(url)))
 
 
-class Shelf(People, Trade):
+class Shelf(People, Trade, BackUp):
     """All that is kept, by item."""
 
     def __init__(self, engine: Engine) -> None:
