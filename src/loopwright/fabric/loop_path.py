@@ -71,6 +71,11 @@ class LoopPaths:
     wales: tuple[Wale, ...]
 
     @property
+    def is_double(self) -> bool:
+        """Whether front and back needles make wales of their own, so that the beds' loops lie behind each other."""
+        return _is_double(self.wales)
+
+    @property
     def depth_mm(self) -> float:
         """From the front-most to the back-most yarn surface."""
         z = np.concatenate([path.points[:, 2] for path in self.paths])
@@ -136,11 +141,14 @@ def _paths(
 def _form(wales: Sequence[Wale], width: float, course: float, loop_mm: float, diameter: float) -> _Form:
     front = sum(wale.on_front for wale in wales)
     back = sum(wale.on_back for wale in wales)
-    is_double = any(wale.on_front != wale.on_back for wale in wales) and front > 0 and back > 0
     loop_width = min(width / max(front, back), WIDEST_LOOP * loop_mm)
     reach = loop_reach_mm(loop_length_mm=loop_mm, width_mm=loop_width, course_mm=course, diameter_mm=diameter)
-    bed = BED_OFFSET * diameter if is_double else 0.0
+    bed = BED_OFFSET * diameter if _is_double(wales) else 0.0
     return _Form(loop_width, course, reach, HALF_DEPTH * diameter, bed, diameter)
+
+
+def _is_double(wales: Sequence[Wale]) -> bool:
+    return len({wale.on_front for wale in wales if wale.on_front != wale.on_back}) == 2
 
 
 def loop_reach_mm(*, loop_length_mm: float, width_mm: float, course_mm: float, diameter_mm: float) -> float:

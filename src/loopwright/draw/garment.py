@@ -1,0 +1,170 @@
+"""Garments to scale: the silhouette of one size laid flat, and several beside each other on one base line.
+
+In: `Measures`. Out: SVG text. Front and back are the wanted outlines of the block; the sleeve hangs from the armhole,
+its length and cuff those of the measures, its angle chosen for the eye (a sleeve lies as it is laid).
+Not covered: knit-downs (`panel`), seams (`makeup_map`).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from loopwright.draw import theme
+from loopwright.draw.svg import Attribute, line, path, picture, words
+from loopwright.garment.measures import Measures
+from loopwright.garment.outline import Point, body_outline
+
+SLEEVE_ANGLE_DEG = 24.0  # of a hanging sleeve from the upright, chosen for the eye
+GAP, LABEL, TOP, BAR = 30.0, 30.0, 10.0, 84.0
+TALLEST = 190.0  # px of the tallest garment at most
+BAR_CM = 50
+
+
+@dataclass(frozen=True, slots=True)
+class Silhouette:
+    """Points of a garment laid flat, cm, x from the centre line, y up from the hem; right side, mirrored on the left.
+
+    `sleeve` goes shoulder point, cuff outside, cuff inside, underarm; `armhole` from underarm to shoulder point.
+    """
+
+    front: tuple[Point, ...]
+    back_neck: tuple[Point, ...]
+    sleeve: tuple[Point, ...]
+    cuff_join: tuple[Point, Point]
+    hem_join: tuple[Point, Point]
+    armhole: tuple[Point, ...]
+    shoulder: tuple[Point, Point]
+    neck: tuple[Point, ...]
+
+    @property
+    def half_width_cm(self) -> float:
+        """From the centre line to the outermost point of the sleeve."""
+        return max(x for x, _ in (*self.front, *self.sleeve))
+
+    @property
+    def height_cm(self) -> float:
+        """From the lowest point, hem or cuff, to the high point of the shoulder."""
+        return max(y for _, y in self.front) - self.lowest_cm
+
+    @property
+    def lowest_cm(self) -> float:
+        """How far a cuff hangs below the hem (negative), or zero."""
+        return min(0.0, *(y for _, y in self.sleeve))
+
+
+def silhouette(measures: Measures) -> Silhouette:
+    """The flat garment of a size."""
+    front = body_outline(measures, "front").half
+    back = body_outline(measures, "back").half
+    hem_corner, chest = front[2], front[3]
+    underarm, shoulder_point, neck_point = front[4], front[7], front[8]
+    return Silhouette(
+        front=front,
+        back_neck=(neck_point, *back[9:]),
+        sleeve=_sleeve(measures, shoulder_point, underarm),
+        cuff_join=_cuff_join(measures, shoulder_point, underarm),
+        hem_join=(hem_corner, chest),
+        armhole=front[4:8],
+        shoulder=(shoulder_point, neck_point),
+        neck=front[8:],
+    )
+
+
+def _axis(shoulder: Point, underarm: Point) -> tuple[Point, Point]:
+    """(middle of the armhole, direction down the sleeve)."""
+    angle = math.radians(SLEEVE_ANGLE_DEG)
+    return ((shoulder[0] + underarm[0]) / 2, (shoulder[1] + underarm[1]) / 2), (math.sin(angle), -math.cos(angle))
+
+
+def _sleeve(measures: Measures, shoulder: Point, underarm: Point) -> tuple[Point, ...]:
+    """Shoulder point, cuff outside, cuff inside, underarm: underarm and cuff as long as measured, at a right angle."""
+    _, (down_x, down_y) = _axis(shoulder, underarm)
+    length, cuff = measures.sleeve_underarm_cm, measures.cuff_cm / 2
+    inside = (underarm[0] + down_x * length, underarm[1] + down_y * length)
+    outside = (inside[0] - down_y * cuff, inside[1] + down_x * cuff)
+    return (shoulder, outside, inside, underarm)
+
+
+def _cuff_join(measures: Measures, shoulder: Point, underarm: Point) -> tuple[Point, Point]:
+    """Where the cuff rib is joined, outside and inside."""
+    top, outside, inside, under = _sleeve(measures, shoulder, underarm)
+    share = measures.cuff_rib_cm / measures.sleeve_underarm_cm
+    return _part(outside, top, share), _part(inside, under, share)
+
+
+def _part(start: Point, end: Point, share: float) -> Point:
+    return start[0] + (end[0] - start[0]) * share, start[1] + (end[1] - start[1]) * share
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """A silhouette on the sheet: x of its centre line, y of its lowest point, scale."""
+
+    shape: Silhouette
+    x: float
+    base: float
+    px_per_cm: float
+
+    def points(self, points: Sequence[Point], side: int = 1) -> list[Point]:
+        """Points of the sheet; `side` −1 is the left half."""
+        low = self.shape.lowest_cm
+        return [(self.x + side * x * self.px_per_cm, self.base - (y - low) * self.px_per_cm) for x, y in points]
+
+    def outline(self) -> Iterator[str]:
+        """Sleeves, body, neck and rib joins."""
+        look: dict[str, Attribute] = {"fill": "#FFFFFF", "stroke": theme.INK, "stroke_width": theme.OUTLINE}
+        thin: dict[str, Attribute] = {"fill": "none", "stroke": theme.INK_3, "stroke_width": 0.8}
+        for side in (1, -1):
+            yield path(self.points(self.shape.sleeve, side), closed=True, stroke_linejoin="round", **look)
+            yield path(self.points(self.shape.cuff_join, side), closed=False, **thin)
+        body = [*self.points(self.shape.front), *reversed(self.points(self.shape.front, -1))]
+        yield path(body, closed=True, stroke_linejoin="round", **look)
+        neck = [*self.points(self.shape.back_neck), *reversed(self.points(self.shape.back_neck, -1))]
+        yield path(neck, closed=False, **thin)
+        corner = self.points(self.shape.hem_join)[0]
+        yield path([corner, *self.points(self.shape.hem_join[:1], -1)], closed=False, **thin)
+
+
+def garment_silhouette(measures: Measures, px_per_cm: float, *, key: str = "garment", name: str = "garment") -> str:
+    """One garment laid flat, front toward you."""
+    shape = silhouette(measures)
+    width, height = 2 * shape.half_width_cm * px_per_cm + 4, shape.height_cm * px_per_cm + 4
+    drawn = "".join(Placed(shape, width / 2, height - 2, px_per_cm).outline())
+    description = f"Front of {name}: half chest {measures.half_chest_cm:.1f} cm, length {measures.length_cm:.1f} cm."
+    return picture(drawn, width=width, height=height, title=f"Front of {name}", description=description, key=key)
+
+
+def garments_at_one_scale(
+    garments: Sequence[tuple[str, Measures]], *, width: float = 760.0, key: str = "garments"
+) -> str:
+    """Garments beside each other on one base line at one scale, with a bar of 50 cm."""
+    shapes = [(label, silhouette(measures)) for label, measures in garments]
+    across = sum(2 * shape.half_width_cm for _, shape in shapes)
+    tallest = max((shape.height_cm for _, shape in shapes), default=BAR_CM)
+    room = width - BAR - GAP * len(shapes)
+    px = min(room / across if across else math.inf, TALLEST / max(tallest, BAR_CM))
+    base = TOP + max(tallest, BAR_CM) * px
+    parts, x = [line(0, base, width - BAR, base, stroke=theme.RULE)], 0.0
+    for label, shape in shapes:
+        half = shape.half_width_cm * px
+        parts += Placed(shape, x + half, base, px).outline()
+        parts.append(
+            words(x + half, base + 20, label, size=13, anchor="middle", font_family=theme.SERIF, font_weight=600)
+        )
+        x += 2 * half + GAP
+    parts += _bar(width - BAR + 24, base, px)
+    names = ", ".join(label for label, _ in shapes)
+    description = f"{names or 'No garment'}, laid flat at one scale on one base line."
+    title = "Garments at one scale"
+    return picture("".join(parts), width=width, height=base + LABEL, title=title, description=description, key=key)
+
+
+def _bar(x: float, base: float, px: float) -> Iterator[str]:
+    """Upright bar of 50 cm, ticks every 10."""
+    yield line(x, base, x, base - BAR_CM * px)
+    for cm in range(0, BAR_CM + 1, 10):
+        yield line(x, base - cm * px, x + (8 if cm in (0, BAR_CM) else 4), base - cm * px)
+    yield words(x + 13, base + 4, "0", size=12, fill=theme.INK_2)
+    yield words(x + 13, base - BAR_CM * px + 4, f"{BAR_CM} cm", size=12, fill=theme.INK_2)
