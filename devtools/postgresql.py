@@ -17,6 +17,7 @@ DEBIAN = Path("/usr/lib/postgresql")
 SERVER_USER = "postgres"
 SETTINGS = {
     "listen_addresses": "127.0.0.1",
+    "unix_socket_directories": "''",
     "fsync": "off",
     "synchronous_commit": "off",
     "full_page_writes": "off",
@@ -42,18 +43,20 @@ def _version(folder: Path) -> int:
 
 
 def start(folder: Path) -> str:
-    """Make a server in `folder`, which must not be there yet, and start it: the URL of its database.
+    """Make a server in `folder`, which is not there yet or empty, and start it: the URL of its database.
+
+    The folders above must be open to the server's user; a fresh temporary folder may be given as it is.
 
     Raises:
         NoServer: PostgreSQL is not installed, or refused.
     """
-    folder.mkdir(parents=True)
+    folder.mkdir(parents=True, exist_ok=True)
     if _is_super_user():
         shutil.chown(folder, SERVER_USER, SERVER_USER)
     data, port = folder / "data", _free_port()
     _run("initdb", "-D", data, "-U", SERVER_USER, "-A", "trust", "-E", "UTF8", "--locale=C", "-N")
     words = " ".join(f"-c {name}={value}" for name, value in SETTINGS.items())
-    options = f"-p {port} -k {folder} {words}"
+    options = f"-p {port} {words}"
     _run("pg_ctl", "-D", data, "-l", folder / "log", "-o", options, "-w", "-t", "60", "start")
     return f"postgresql://{SERVER_USER}@127.0.0.1:{port}/postgres"
 

@@ -1,6 +1,7 @@
 """Every edit is kept, can be taken back, and two people at one style never overwrite each other unseen."""
 
 from copy import deepcopy
+from datetime import date
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -61,6 +62,9 @@ def test_an_edit_that_changes_nothing_leaves_no_trace(shelf, pullover):
         (("machine", "gauge", "front"), 3, "single value"),
         (LENGTH, float("nan"), "finite"),
         (("style", "note"), {"a": {"b": {}}}, "text"),
+        (("order", "ship_date"), date(2027, 9, 14), "2027-09-14"),
+        pytest.param(("style", "note"), 10**5000, "digits", id="digits"),
+        (("garment", "grade_cm"), {"length": {"a": {"b": 1}}}, "number"),
     ],
 )
 def test_a_wrong_edit_changes_nothing(path, value, words, shelf, pullover):
@@ -74,6 +78,18 @@ def test_a_yarn_stays_one_yarn(shelf):
     for edit in (Edit(("yarns", "night"), {"count": "2/30 Nm"}), Edit(("machine", "gauge"), 12), Edit(("yarns",), {})):
         with pytest.raises(Problem, match="not a yarn"):
             shelf.change(yarn.id, [edit], base_version=1, by="Mara")
+
+
+def test_a_document_without_end_is_refused(shelf, pullover):
+    endless: dict = {}
+    for _ in range(5000):
+        endless = {"a": endless}
+    with pytest.raises(Problem, match="nested"):
+        shelf.add(Kind.STYLE, endless, by="Mara")
+    with pytest.raises(Problem, match="nested"):
+        shelf.change(pullover.id, [Edit(("a",) * 5000, 1)], base_version=1, by="Mara")
+    with pytest.raises(Problem, match="MB"):
+        shelf.add(Kind.STYLE, {"make_up_minutes": {f"seam {n} " + "x" * 500: 1 for n in range(5000)}}, by="Mara")
 
 
 # Two people:

@@ -1,6 +1,7 @@
 """What a developer puts on the shelf comes back as it was, is found by its words, and travels as a style file."""
 
 import tomllib
+from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime
 
 import pytest
@@ -72,6 +73,13 @@ def test_every_kind_is_named_in_trade_words_and_travels_as_a_style_file(kind, sh
     assert answer.exit_code == 0, answer.output
 
 
+def test_a_file_may_come_as_it_lies_on_the_disk(shelf):
+    (item,) = shelf.import_toml(b"\xef\xbb\xbf[machine]\r\ngauge = 7\r\n", by="Mara")
+    assert item.kind is Kind.MACHINE
+    with pytest.raises(Problem, match="UTF-8"):
+        shelf.import_toml(b"\xff\xfe[", by="Mara")
+
+
 def test_a_file_with_a_header_and_a_yarn_is_a_style(shelf):
     (item,) = shelf.import_toml('[style]\nnumber = "N7-1"\n[yarns.main]\ncount = "2/30 Nm wool"\n', by="Mara")
     assert item.kind is Kind.STYLE
@@ -132,6 +140,9 @@ def test_what_is_not_there_is_said(shelf, pullover):
     with pytest.raises(Problem, match="nothing under number 99"):
         shelf.change(99, [], base_version=1, by="Mara")
     assert shelf.load_many([99, pullover.id]) == [pullover]
+    for number in (0, -1, 2**31, 2**63, 10**40):
+        with pytest.raises(Problem, match="no"):
+            shelf.load(number)
 
 
 def test_a_copy_has_a_name_and_a_number_of_its_own(shelf, pullover):
@@ -141,6 +152,19 @@ def test_a_copy_has_a_name_and_a_number_of_its_own(shelf, pullover):
     assert first.document["garment"] == pullover.document["garment"]
     yarn = shelf.add(Kind.YARN, YARN, by="Mara")
     assert shelf.duplicate(yarn.id, by="Jo").name == "Fog lambswool (copy)"
+
+
+def test_a_copy_of_a_style_with_a_long_name_finds_room_for_its_own(shelf):
+    long = shelf.add(Kind.STYLE, {"style": {"name": "n" * 200, "number": "7" * 200}}, by="Mara")
+    copies = [shelf.duplicate(long.id, by="Jo") for _ in range(3)]
+    assert len({each.number for each in copies}) == 3
+    assert {each.name for each in copies} == {"n" * 190 + " (copy)"}
+
+
+def test_copies_made_at_once_have_different_numbers(shelf, pullover):
+    with ThreadPoolExecutor(8) as pool:
+        copies = list(pool.map(lambda _: shelf.duplicate(pullover.id, by="Jo"), range(24)))
+    assert len({each.number for each in copies}) == 24
 
 
 def test_archived_styles_are_out_of_sight_and_not_gone(shelf, pullover):
@@ -159,6 +183,10 @@ def test_a_yarn_is_found_by_its_name_and_by_its_key(shelf):
     yarn = shelf.add(Kind.YARN, YARN, by="Mara")
     assert shelf.find(Kind.YARN, "Fog lambswool") == shelf.find(Kind.YARN, "fog") == yarn
     assert shelf.find(Kind.YARN, "Fog") is None
+    odd = shelf.add(Kind.STYLE, {"style": {"name": "Night  train\tcrew\n"}}, by="Mara")
+    assert odd.name == "Night train crew"
+    assert shelf.find(Kind.STYLE, "Night  train\tcrew") == shelf.find(Kind.STYLE, "Night train crew") == odd
+    assert shelf.find(Kind.STYLE, "\x00") is None
 
 
 NAMES = ["夜行列车 毛衣", "Πλεκτό «Άνεμος»", "Свитер Ёлка", "סוודר לילה", "Ångström straße", "50 % rib_1\\x"]

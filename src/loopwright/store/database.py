@@ -138,6 +138,8 @@ def _in_words() -> Iterator[None]:
         why = " ".join(str(getattr(error, "orig", error)).split("\n")[0].split())
         tries = ["look whether disk and server are there, free and yours to write", "try again"]
         raise Problem("shelf", f"the database refused ({why}); nothing was changed.", tries=tries) from None
+    except OverflowError:
+        raise Problem("shelf", "there is no such number on the shelf.", tries=["open it from its list"]) from None
     except SQLAlchemyError as error:
         raise Problem("shelf", f"the database does not answer ({error}).", tries=["try again"]) from None
 

@@ -15,21 +15,31 @@ from loopwright.store.values import Document, Edit, Path, Step
 from loopwright.study.toml_text import DEEPEST
 
 MOST_BYTES = 2_000_000
+_VALUES = (str, int, float, dict, list, tuple, type(None))
+_LARGEST = 10**100
 
 
 def plain(value: Any, depth: int = 0) -> Any:
     """A copy of its own, with fields that hold None left out.
 
     Raises:
-        Problem: nested deeper than any style is.
+        Problem: nested deeper than any style is, or a value that no field has.
     """
     if depth > DEEPEST:
-        raise Problem("document", "it is nested without end.", limit=f"{DEEPEST} tables deep")
+        raise _endless()
+    if not isinstance(value, _VALUES):
+        raise Problem("document", f"“{value}” is no text, number or list.", tries=["write it in quotes"])
+    if isinstance(value, int) and abs(value) > _LARGEST:
+        raise Problem("document", "a number in it has hundreds of digits.", tries=["write it shorter"])
     if isinstance(value, dict):
         return {key: plain(inner, depth + 1) for key, inner in value.items() if inner is not None}
     if isinstance(value, list | tuple):
         return [plain(inner, depth + 1) for inner in value]
     return value
+
+
+def _endless() -> Problem:
+    return Problem("document", "it is nested without end.", limit=f"{DEEPEST} tables deep")
 
 
 def text_of(document: Any) -> str:
@@ -41,7 +51,7 @@ def text_of(document: Any) -> str:
     try:
         text = json.dumps(document, ensure_ascii=False, allow_nan=False)
         size = len(text.encode("utf-8"))
-    except (ValueError, TypeError):
+    except ValueError:
         raise Problem("document", "it holds a value that cannot be kept.", tries=["type it again"]) from None
     if size > MOST_BYTES:
         raise Problem("document", f"it is {size / 1e6:.1f} MB long.", limit=f"{MOST_BYTES / 1e6:g} MB")
@@ -80,6 +90,8 @@ def _step(document: Document, path: Path, value: Any) -> Step:
     """The step that sets a field. Where its table is missing, the step sets the table with the field in it."""
     if not path:
         raise ValueError("an edit needs a path")
+    if len(path) > DEEPEST:
+        raise _endless()
     for length in range(1, len(path)):
         inner = value_at(document, path[:length])
         if inner is None:

@@ -51,6 +51,7 @@ def save_edits(
     connection: Connection, item_id: int, edits: Sequence[Edit], *, base_version: int, by: str, window: str, label: str
 ) -> Saved:
     """Edits that were made to the document of `base_version`, put into today's document."""
+    edits = [Edit(each.path, plain(each.value)) for each in edits]
     row = locked(connection, item_id)
     if not 1 <= base_version <= row.version:
         raise Problem(row.name, f"there is no version {base_version} of it.", limit=f"1 to {row.version}")

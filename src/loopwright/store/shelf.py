@@ -15,7 +15,7 @@ from loopwright.store.backup import BackUp
 from loopwright.store.database import open_engine, reading, shelf_url, writing
 from loopwright.store.document import differences
 from loopwright.store.people import People
-from loopwright.store.rows import LINE_COLUMNS, change_of, has_words, item_of, item_with, items, line_of
+from loopwright.store.rows import LINE_COLUMNS, change_of, has_words, item_of, item_with, items, line_of, one_line
 from loopwright.store.tables import change, item
 from loopwright.store.trade import Trade
 from loopwright.store.values import Action, Change, Document, Edit, Item, Kind, Line, Saved, Step
@@ -47,7 +47,7 @@ class Shelf(People, Trade, BackUp):
         """A list, last changed first; `find` keeps what holds all its words in number, name, season or detail."""
         wanted = (item.c.kind == str(kind)) & (item.c.archived == archived) & has_words(find)
         if season is not None:
-            wanted &= item.c.season == season
+            wanted &= item.c.season == one_line(season)
         order = (item.c.changed_at.desc(), item.c.id.desc())
         with reading(self.engine) as connection:
             rows = connection.execute(select(*LINE_COLUMNS).where(wanted).order_by(*order).limit(limit).offset(offset))
@@ -99,12 +99,13 @@ class Shelf(People, Trade, BackUp):
 
     def find(self, kind: Kind, name: str) -> Item | None:
         """The item of that name, else of that key in a style's tables; the first made when there are several."""
+        shown = one_line(name)
         wanted = (item.c.kind == str(kind)) & (item.c.archived == False)  # noqa: E712
-        wanted &= (item.c.name == name) | (item.c.key == name)
+        wanted &= (item.c.name == shown) | (item.c.key == shown)
         with reading(self.engine) as connection:
             rows = connection.execute(items().where(wanted).order_by(item.c.id)).all()
-        by_name = [row for row in rows if row.name == name] or rows
-        return item_of(by_name[0]) if by_name else None
+        by_name = [row for row in rows if row.name == shown] or rows
+        return item_of(by_name[0]) if shown and by_name else None
 
     def change(
         self, item_id: int, edits: Sequence[Edit], *, base_version: int, by: str, window: str = "", label: str = ""

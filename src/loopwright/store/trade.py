@@ -21,6 +21,7 @@ from loopwright.study.style import read_style
 from loopwright.study.toml_text import document_of
 
 _HERE = "file to import"
+_ROOM = 190  # of the 200 signs that a name may have; the rest is for what a copy adds
 
 
 class Trade:
@@ -33,13 +34,13 @@ class Trade:
         with reading(self.engine) as connection:
             return tomli_w.dumps(item_with(connection, item_id).document)
 
-    def import_toml(self, text: str, *, by: str) -> list[Item]:
+    def import_toml(self, text: str | bytes, *, by: str) -> list[Item]:
         """The items of a style file, each new on the shelf; the parts it holds say what they are.
 
         Raises:
             Problem: too long, not TOML, or something wrong in it; then nothing is kept.
         """
-        data = text.encode("utf-8", "surrogatepass")
+        data = text.encode("utf-8", "surrogatepass") if isinstance(text, str) else text
         if len(data) > MOST_BYTES:
             raise Problem(_HERE, f"it is {len(data) / 1e6:.1f} MB long.", limit=f"{MOST_BYTES / 1e6:g} MB")
         document = document_of(data, _HERE)
@@ -50,9 +51,10 @@ class Trade:
     def duplicate(self, item_id: int, *, by: str) -> Item:
         """A copy under a name with " (copy)"; a numbered style gets a number that is free."""
         with writing(self.engine) as connection:
+            saving.locked(connection, item_id)  # two copies made at once look for a free number one after the other
             model = item_with(connection, item_id)
-            number = _free_number(connection, model.number) if model.number else ""
-            document = renamed(model.kind, model.document, f"{model.name or 'Unnamed style'} (copy)", number)
+            number = _free_number(connection, model.number[:_ROOM]) if model.number else ""
+            document = renamed(model.kind, model.document, f"{model.name[:_ROOM] or 'Unnamed style'} (copy)", number)
             return saving.add(connection, model.kind, document, by)
 
 
