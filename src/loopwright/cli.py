@@ -210,6 +210,24 @@ def structures(
             print(f"    {each.note}")
 
 
+@app.command(name="open")
+def open_(
+    port: Annotated[int, typer.Option(help="Where the page listens on this machine.")] = 8027,
+    no_browser: Annotated[bool, typer.Option(help="Do not open the page in a browser.")] = False,
+    team: Annotated[bool, typer.Option(help="Let others sign in over the network; needs --host and people.")] = False,
+    host: Annotated[str, typer.Option(help="In team mode: the name under which others reach this machine.")] = "",
+    as_json: AsJson = False,
+) -> None:
+    """Open the workroom: the page on which styles, yarns and machines are worked with."""
+    from loopwright.problems import Problem
+    from loopwright.web.app import serve
+
+    try:
+        serve(port=port, show=not no_browser, team=team, host=host)
+    except Problem as problem:
+        _refuse(problem, as_json=as_json)
+
+
 def _leave_if_refused(answer: StyleStudy) -> None:
     """Say on the error stream what has to be mended, and leave with exit code 2."""
     if not answer.refused:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from importlib import resources
 from importlib.util import find_spec
 from pathlib import Path
 
@@ -23,6 +24,11 @@ def theme_variables() -> str:
     """The theme's values as CSS variables (`--name`)."""
     variables = "".join(f"--{name.lower().replace('_', '-')}:{getattr(theme, name)};" for name in _VARIABLES)
     return f":root{{{variables}--sans:{theme.SANS};--serif:{theme.SERIF}}}"
+
+
+def blocks_css() -> str:
+    """The style of the blocks that sheets and pages share."""
+    return (resources.files(__package__) / "blocks.css").read_text("utf-8")
 
 
 def font_file(package: str, part: str) -> Path | None:

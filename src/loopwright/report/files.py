@@ -13,14 +13,18 @@ from pathlib import Path
 
 import orjson
 
+from loopwright.draw.cloth import cloth_picture
 from loopwright.draw.panel import panels_picture
+from loopwright.draw.point_paper import point_paper_picture
 from loopwright.draw.price import price_bar, price_line, quantity_curve, share_bars
+from loopwright.draw.running_thread import running_thread_picture
 from loopwright.draw.strokes import strokes_picture
 from loopwright.garment.outline import wanted_outlines
 from loopwright.problems import Problem
 from loopwright.report.document import study_document
 from loopwright.report.page import page
-from loopwright.report.sheet import sheet_of
+from loopwright.report.sheet import sheet_of, shown_size
+from loopwright.report.tables import distinct_fabrics
 from loopwright.study.study import StyleStudy
 
 
@@ -39,10 +43,10 @@ def study_page(study: StyleStudy) -> str:
     return page(sheet_of(study, pictures=pictures(study), every_size=True))
 
 
-def pictures(study: StyleStudy) -> dict[str, str]:
-    """SVG texts of everything that can be drawn, by name."""
-    drawn: dict[str, str] = {}
-    base, pricing, targets = study.base, study.pricing, study.style.targets
+def pictures(study: StyleStudy, size: str = "") -> dict[str, str]:
+    """SVG texts of everything that can be drawn, by name; panels and strokes of `size` or of the base size."""
+    drawn: dict[str, str] = {**cloth_pictures(study)}
+    base, pricing, targets = shown_size(study, size), study.pricing, study.style.targets
     if base is not None:
         drawn["panels"] = panels_picture(
             [panel.plan for panel in base.panels], size=base.size, wanted=wanted_outlines(base.plan.measures)
@@ -57,6 +61,19 @@ def pictures(study: StyleStudy) -> dict[str, str]:
         drawn["bar"] = price_bar(pricing.sheet, target=targets.price)
         drawn["curve"] = quantity_curve(pricing.law, breaks, pieces=pricing.sheet.pieces, target=targets.price)
         drawn["shares"] = share_bars(shares)
+    return drawn
+
+
+def cloth_pictures(study: StyleStudy) -> dict[str, str]:
+    """Face and back of every distinct fabric at yarn level, point paper and running thread of every structure."""
+    drawn: dict[str, str] = {}
+    for number, fabric in enumerate(distinct_fabrics(study).values(), start=1):
+        drawn[f"cloth-face-{number}"] = cloth_picture(fabric, "face", key=f"cloth-face-{number}")
+        drawn[f"cloth-back-{number}"] = cloth_picture(fabric, "back", key=f"cloth-back-{number}")
+    structures = dict.fromkeys(fabric.structure for fabric in study.fabrics.values())
+    for number, structure in enumerate(structures, start=1):
+        drawn[f"point-{number}"] = point_paper_picture(structure.notation, key=f"point-{number}")
+        drawn[f"thread-{number}"] = running_thread_picture(structure.notation, width=500, key=f"thread-{number}")
     return drawn
 
 

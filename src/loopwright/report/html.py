@@ -81,7 +81,8 @@ def block_html(block: Block, reasons: Reasons) -> str:
     if isinstance(block, Findings):
         return f'<ul class="findings">{"".join(finding_html(each) for each in block.findings)}</ul>'
     if isinstance(block, Picture):
-        return f'<figure class="picture {escape(block.name)}"{_scrolls(block)}>{block.svg}</figure>'
+        family = block.name.partition("-")[0]
+        return f'<figure class="picture {escape(family)}"{_scrolls(block)}>{block.svg}</figure>'
     if isinstance(block, Lines):
         return "".join(f'<p class="line">{escape(line)}</p>' for line in block.lines)
     if isinstance(block, Steps):

@@ -12,7 +12,7 @@ from hashlib import sha256
 from html import escape
 from importlib import resources
 
-from loopwright.report.faces import FACES, font_file, theme_variables
+from loopwright.report.faces import FACES, blocks_css, font_file, theme_variables
 from loopwright.report.html import (
     Reasons,
     all_reasons_html,
@@ -63,7 +63,7 @@ def _brief(sheet: Sheet) -> str:
 @cache
 def _css() -> str:
     """The style sheet with the theme's values filled in."""
-    return theme_variables() + (resources.files(__package__) / "page.css").read_text("utf-8")
+    return theme_variables() + blocks_css() + (resources.files(__package__) / "page.css").read_text("utf-8")
 
 
 @cache

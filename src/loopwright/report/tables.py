@@ -90,14 +90,12 @@ def size_table(study: StyleStudy) -> Table:
     rows: list[tuple[Cell, ...]] = []
     hand_set = set()
     for row, name in enumerate(table.names):
-        cells = [_cm(table.value_cm(size, name)) for size in table.sizes]
+        cells = [cm_text(table.value_cm(size, name)) for size in table.sizes]
         hand_set |= {(row, column + 3) for column, size in enumerate(table.sizes) if table.is_hand_set(size, name)}
         rows.append((letter_of_point(name), words_of(name), f"± {tolerance_cm(name):g}", *cells))
     rows += _label_rows(table)
-    if study.shares and study.style.order is not None:
-        pieces = study.style.order.pieces
-        counts = whole_pieces(pieces, [study.shares.get(size, 0.0) for size in table.sizes])
-        rows.append(("", "Order, pieces", "", *(plain(count, 0) for count in counts)))
+    if counts := pieces_by_size(study):
+        rows.append(("", "Order, pieces", "", *(counts[size] for size in table.sizes)))
     return Table(
         ("", "Point of measure, cm", "tolerance", *table.sizes),
         tuple(rows),
@@ -108,7 +106,16 @@ def size_table(study: StyleStudy) -> Table:
     )
 
 
-def _cm(value: float) -> str:
+def pieces_by_size(study: StyleStudy) -> dict[str, str]:
+    """Whole pieces of every size in the order, as printed; empty without an order or without worked sizes."""
+    table, order = study.size_table, study.style.order
+    if table is None or order is None or not study.shares:
+        return {}
+    counts = whole_pieces(order.pieces, [study.shares.get(size, 0.0) for size in table.sizes])
+    return {size: plain(count, 0) for size, count in zip(table.sizes, counts, strict=True)}
+
+
+def cm_text(value: float) -> str:
     """Centimetres to the millimetre, a quarter kept ("10.75")."""
     is_quarter = abs(4 * value - round(4 * value)) < 1e-6 and round(4 * value) % 2
     return plain(value, 2 if is_quarter else 1)

@@ -60,7 +60,7 @@ def price_style(
     Raises:
         Problem: a yarn without a price, an unknown rate, or a rate outside its limits.
     """
-    currency, rates = _rates(style, assumptions)
+    currency, rates = rates_of(style, assumptions)
     lines = _yarn_lines(style, sizes, currency)
     piece = PieceInputs(
         yarn_lines=tuple(lines),
@@ -88,7 +88,12 @@ def _money(amount: float | None, currency: str) -> Money | None:
     return None if amount is None else Money(Decimal(str(amount)), currency)
 
 
-def _rates(style: Style, assumptions: Assumptions) -> tuple[str, RateCard]:
+def rates_of(style: Style, assumptions: Assumptions) -> tuple[str, RateCard]:
+    """Currency and rate card of a style; what it left out is the packaged example and is noted.
+
+    Raises:
+        Problem: an unknown margin rule, an unknown rate, or one outside its limits.
+    """
     given = dict(style.rates)
     currency = str(given.pop("currency", "EUR"))
     rule = str(given.pop("margin_rule", MarginRule.ON_PRICE))

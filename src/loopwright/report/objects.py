@@ -1,0 +1,96 @@
+"""What is said of one thing of the shelf by itself: a yarn, a machine, a rate card, a size table, a structure.
+
+In: the study of a document that holds little more than that thing. Out: a lede and sections of the same blocks that a
+whole style has. No arithmetic of the trade happens here.
+"""
+
+from __future__ import annotations
+
+from loopwright.figure import Figure, plain
+from loopwright.machine.machine import VBed
+from loopwright.problems import Problem
+from loopwright.report import tables
+from loopwright.report.blocks import Lines, Section, Sentence, Table
+from loopwright.study.parts import Assumptions, zone_structure
+from loopwright.study.pricing import rates_of
+from loopwright.study.study import StyleStudy
+from loopwright.study.style import Zone
+
+
+def object_lede(study: StyleStudy) -> Sentence | None:
+    """One sentence for a document that is no style; none when nothing can be said."""
+    style = study.style
+    if style.structures and not style.yarns:
+        return _structure_lede(study)
+    if study.yarns:
+        return _yarn_lede(study)
+    if study.machine is not None:
+        return _machine_lede(study.machine)
+    if study.size_table is not None:
+        sizes, base = study.size_table.sizes, study.size_table.base_size
+        return Sentence((f"{len(sizes)} sizes, graded from {base} for {study.size_table.population}.",))
+    if style.rates or style.make_up_minutes:
+        count = len(style.rates) + len(style.make_up_minutes)
+        return Sentence((f"{count} rates of your own; the packaged example, marked A, stands in for the rest.",))
+    return None
+
+
+def _yarn_lede(study: StyleStudy) -> Sentence:
+    yarn = next(iter(study.yarns.values()))
+    counts = yarn.counts()
+    parts: list[str | Figure] = [f"{yarn.name} is ", counts["tex"], " at the needle and ", yarn.diameter_mm, " thick."]
+    if "body" in study.fabrics:
+        fabric = study.fabrics["body"]
+        parts += [f" In {fabric.structure.name} it weighs ", fabric.mass, "."]
+    return Sentence(tuple(parts))
+
+
+def _structure_lede(study: StyleStudy) -> Sentence:
+    key = next(iter(study.style.structures))
+    try:
+        structure = zone_structure(study.style, Zone(structure=key))
+    except Problem:
+        return Sentence(("The notation cannot be knitted as it stands; what stops it stands below.",))
+    anatomy = structure.anatomy
+    feeds = f"{anatomy.passes_per_course:g} feeds lay one visible course"
+    beds = "both beds" if anatomy.beds > 1 else "one bed"
+    return Sentence((f"{structure.name[:1].upper()}{structure.name[1:]} uses {beds}; {feeds}.",))
+
+
+def _machine_lede(machine: VBed) -> Sentence:
+    needles = plain(machine.bed_in * machine.gauge, 0)
+    return Sentence(
+        (f"E {machine.gauge:g} with {needles} needles: plain at ", machine.speed_plain, ", turning in ",
+         machine.reversal, ", running ", machine.running_share, " of the time."),
+    )  # fmt: skip
+
+
+def object_sections(study: StyleStudy) -> tuple[Section, ...]:
+    """Sections about a machine or a rate card, for documents that are no style."""
+    made = []
+    if study.machine is not None and not study.sizes:
+        made.append(machine_section(study.machine))
+    if study.style.rates and study.pricing is None:
+        made.append(rates_section(study))
+    return tuple(made)
+
+
+def machine_section(machine: VBed) -> Section:
+    """Settings of a machine, each with its reason."""
+    rows: list[tuple[str | Figure, ...]] = [
+        (figure.name[:1].upper() + figure.name[1:], figure)
+        for figure in (machine.speed_plain, machine.overrun, machine.reversal, machine.rack, machine.running_share)
+    ]
+    rows.append(("Needles of the bed", plain(machine.bed_in * machine.gauge, 0)))
+    rows.append(("Carriers", str(machine.carriers)))
+    table = Table(("Setting", "value"), tuple(rows))
+    said = Lines(("Time two panels of different width to put your own speed and reversal in the place of these.",))
+    return Section("machine", "Machine", f"{machine.systems} knitting systems", (table, said))
+
+
+def rates_section(study: StyleStudy) -> Section:
+    """The whole rate card, given and assumed."""
+    _, card = rates_of(study.style, Assumptions())
+    rows = tuple((tables.capital(figure.name), figure) for figure in card.figures().values())
+    given = sum(name in study.style.rates for name in card.figures())
+    return Section("rates", "Rates", f"{given} of {len(rows)} are yours", (Table(("Rate", "value"), rows),))

@@ -1,0 +1,261 @@
+"""An answer: one version of an item, studied and written out as the parts of its page.
+
+In: an `Item` of the shelf. Out: `Answer` with HTML by part and size, and the reason behind every figure on it. Written
+once for all windows that show the item. Not covered: who is told (`desk`), what a person may type (`brief`).
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from html import escape
+from typing import Any
+
+from loopwright.problems import Finding, Problem
+from loopwright.report.blocks import Section
+from loopwright.report.files import pictures
+from loopwright.report.html import (
+    Reasons,
+    block_html,
+    finding_html,
+    notes_html,
+    reason_html,
+    sentence_html,
+)
+from loopwright.report.objects import object_lede, object_sections
+from loopwright.report.sheet import Sheet, sheet_of
+from loopwright.store.values import Item, Kind
+from loopwright.study.study import StyleStudy, study_style
+from loopwright.study.style import read_style
+from loopwright.web.brief import brief_html, groups_of
+from loopwright.web.size_grid import size_grid_html
+
+SECTIONS = (
+    "findings", "structure", "fabric", "sizes", "panels", "minutes", "makeup", "price", "machine", "rates", "yarn",
+    "checks", "assumptions",
+)  # fmt: skip
+PARTS = ("title", "brief", "lede", *SECTIONS, "foot")
+
+
+@dataclass(slots=True)
+class Answer:
+    """A studied version of an item. `study` is none when the document cannot be read; then `problem` says why."""
+
+    item: Item
+    study: StyleStudy | None
+    problem: Problem | None
+    _written: dict[tuple[str, bool], Mapping[str, str]] = field(default_factory=dict)
+    _reasons: dict[str, Reasons] = field(default_factory=dict)
+
+    def parts(self, size: str = "", *, may_edit: bool = True) -> Mapping[str, str]:
+        """HTML of every part with this size on show; an empty part is not shown."""
+        key = (self.shown_size(size), may_edit)
+        if key not in self._written:
+            self._written[key] = _Writer(self, key[0], may_edit=may_edit).parts()
+        return self._written[key]
+
+    def shown_size(self, size: str) -> str:
+        """The size asked for when the study has it, else the base size."""
+        if self.study is None or self.study.base is None:
+            return ""
+        return size if size in [each.size for each in self.study.sizes] else self.study.base.size
+
+    def reason(self, key: str) -> str | None:
+        """HTML of why a figure is what it is; its inputs open theirs in turn."""
+        prefix = key.rstrip("0123456789")
+        known = self._reasons.get(prefix)
+        if known is None or key not in known.figures:
+            return None
+        return reason_html(known.figures[key], key, nested=known)
+
+    def reasons(self, prefix: str) -> Reasons:
+        """The reasons of one part, emptied to be written anew."""
+        made = self._reasons[prefix] = Reasons(prefix)
+        return made
+
+
+def answer_of(item: Item) -> Answer:
+    """Study an item."""
+    try:
+        return Answer(item, study_style(read_style(studied_document(item))), None)
+    except Problem as problem:
+        return Answer(item, None, problem)
+
+
+TRIAL_YARN: Mapping[str, Any] = {"trial": {"name": "trial yarn", "count": "2/30 Nm", "fibres": "merino"}}
+
+
+def studied_document(item: Item) -> dict[str, Any]:
+    """What is studied for an item: its document; a structure is tried in a yarn of ours."""
+    if item.kind is not Kind.STRUCTURE:
+        return item.document
+    key = next(iter(item.document["structures"]))
+    return {**item.document, "yarns": TRIAL_YARN, "zones": {"body": {"structure": key, "yarn": "trial"}}}
+
+
+class _Writer:
+    """Writes an answer out for one size."""
+
+    def __init__(self, answer: Answer, size: str, *, may_edit: bool) -> None:
+        self.answer, self.size, self.may_edit = answer, size, may_edit
+        self.item, self.study = answer.item, answer.study
+
+    def parts(self) -> dict[str, str]:
+        """All parts by name."""
+        made = dict.fromkeys(PARTS, "")
+        made["title"] = title_html(self.item, may_edit=self.may_edit)
+        made["brief"] = brief_html(groups_of(self.item.document, self.study), may_edit=self.may_edit)
+        if self.study is None:
+            assert self.answer.problem is not None
+            made["lede"] = f'<p class="lede">{escape(self.answer.problem.what)}</p>'
+            made["findings"] = problem_html(self.answer.problem)
+            return made
+        sheet = sheet_of(self.study, pictures=pictures(self.study, self.size), size=self.size)
+        sections = self._sections(sheet)
+        made["lede"] = self._lede(sheet, sections)
+        for number, section in enumerate(sections, start=1):
+            made[section.key] = self._section(section, number)
+        made["foot"] = f"<footer>{escape(sheet.foot)}</footer>"
+        return made
+
+    def _sections(self, sheet: Sheet) -> list[Section]:
+        assert self.study is not None
+        if self.item.kind is Kind.STYLE:
+            return list(sheet.sections)
+        wanted = _OBJECT_SECTIONS[self.item.kind]
+        by_key = {section.key: section for section in (*sheet.sections, *object_sections(self.study))}
+        return [by_key[key] for key in SECTIONS if key in wanted and key in by_key]
+
+    def _lede(self, sheet: Sheet, sections: Sequence[Section]) -> str:
+        assert self.study is not None
+        own = None if self.item.kind is Kind.STYLE else object_lede(self.study)
+        reasons = self.answer.reasons("lede-")
+        said = sentence_html(own or sheet.lede, reasons)
+        under = "".join(block_html(block, reasons) for block in sheet.under_lede)
+        return f'<p class="lede">{said}</p>{under}{_contents(sections)}'
+
+    def _section(self, section: Section, number: int) -> str:
+        write = _OWN_WRITERS.get(section.key)
+        reasons = self.answer.reasons(f"{section.key}-")
+        body = write(self, section, reasons) if write else "".join(block_html(each, reasons) for each in section.blocks)
+        tally = f'<p class="tally">{escape(section.tally)}</p>' if section.tally else '<p class="tally"></p>'
+        heading = f'<h2 id="h-{section.key}">{escape(section.heading)}</h2>{self._sizes(section.key)}'
+        key = f"<kbd>{number}</kbd>" if number < TEN else ""
+        head = f'<div class="head">{heading}{tally}{key}</div>'
+        return (
+            f'<section aria-labelledby="h-{section.key}" data-number="{number}"><div class="body">{head}{body}</div>'
+            f"{notes_html(section.notes)}</section>"
+        )
+
+    def _sizes(self, key: str) -> str:
+        """The sizes to look at, beside the heading of a section that shows one at a time."""
+        assert self.study is not None
+        if key not in ("panels", "minutes", "makeup") or len(self.study.sizes) < 2:
+            return ""
+        return sizes_html([each.size for each in self.study.sizes], self.size)
+
+    def findings(self, _section: Section, _reasons: Reasons) -> str:
+        """Findings; those of a thing that is no style leave out what only a style could answer."""
+        assert self.study is not None
+        found = relevant(self.study.findings, self.item.kind)
+        return f'<ul class="findings">{"".join(finding_html(each) for each in found)}</ul>' if found else NOTHING
+
+    def sizes(self, section: Section, reasons: Reasons) -> str:
+        """The size table as a grid, then how each point is measured."""
+        assert self.study is not None
+        rest = "".join(block_html(block, reasons) for block in section.blocks[1:])
+        return size_grid_html(self.study, may_edit=self.may_edit) + rest
+
+
+TEN = 10
+NOTHING = '<p class="line">Nothing needs you here.</p>'
+_OWN_WRITERS: Mapping[str, Callable[[_Writer, Section, Reasons], str]] = {
+    "findings": _Writer.findings,
+    "sizes": _Writer.sizes,
+}
+_OBJECT_SECTIONS: Mapping[Kind, tuple[str, ...]] = {
+    Kind.YARN: ("findings", "fabric", "yarn"),
+    Kind.MACHINE: ("machine",),
+    Kind.STRUCTURE: ("findings", "fabric"),
+    Kind.RATES: ("rates",),
+    Kind.SIZES: ("findings", "sizes"),
+    Kind.SWATCH: ("findings", "fabric", "yarn"),
+}
+
+
+def relevant(findings: Iterable[Finding], kind: Kind) -> list[Finding]:
+    """Findings that a thing of this kind can answer for."""
+    if kind is Kind.STYLE:
+        return list(findings)
+    places = {Kind.SIZES: ("sizes", "garment")}.get(kind, ("body", "zones.body", "yarns", "notation", "structures"))
+    return [each for each in findings if each.where.startswith(places) and not each.sentence.startswith("No ")]
+
+
+def title_html(item: Item, *, may_edit: bool = True) -> str:
+    """Name, season and number at the head of the brief."""
+    off = "" if may_edit else " disabled"
+    if item.kind is not Kind.STYLE:
+        return f"<h1>{escape(item.name)}</h1><p class='subtitle'>{escape(_KIND_WORDS[item.kind])} · on the shelf</p>"
+    header = item.document.get("style", {})
+    invented = " · invented example" if header.get("invented") else ""
+    name = escape(str(header.get("name", "")), quote=True)
+    number = escape(str(header.get("number", "")), quote=True)
+    season = escape(str(header.get("season", "")), quote=True)
+    return (
+        f'<h1 class="unseen">{name or "Unnamed style"}</h1>'
+        f'<textarea class="name" data-path=\'["style","name"]\' rows="2" aria-label="Name of the style" '
+        f'placeholder="Unnamed style"{off}>{name}</textarea>'
+        f'<p class="subtitle"><input data-path=\'["style","season"]\' value="{season}" aria-label="Season" '
+        f'placeholder="season"{off}><span>style <input data-path=\'["style","number"]\' value="{number}" '
+        f'aria-label="Style number" placeholder="number" size="8"{off}>{invented}</span></p>'
+    )
+
+
+_KIND_WORDS = {
+    Kind.YARN: "yarn", Kind.MACHINE: "machine", Kind.STRUCTURE: "structure", Kind.RATES: "rate card",
+    Kind.SIZES: "sizes", Kind.SWATCH: "swatch", Kind.STYLE: "style",
+}  # fmt: skip
+
+
+def problem_html(problem: Problem) -> str:
+    """A problem as a section of its own."""
+    limit = f'<p class="tries">Limit: {escape(problem.limit)}</p>' if problem.limit else ""
+    tries = f'<p class="tries">Try: {escape("; ".join(problem.tries))}</p>' if problem.tries else ""
+    return (
+        '<section aria-label="What stops it"><div class="body"><ul class="findings"><li><p class="sign">Stops</p>'
+        f'<div><p class="place">{escape(problem.where)}</p><p class="said">{escape(problem.what)}</p>{limit}{tries}'
+        "</div></li></ul></div></section>"
+    )
+
+
+def _contents(sections: Sequence[Section]) -> str:
+    """The line of contents, each heading with its live figure."""
+    items = "".join(
+        f'<li><a href="#h-{each.key}">{escape(_SHORT.get(each.key, each.heading))} <b>{escape(each.short)}</b></a></li>'
+        for each in sections
+    )
+    return f'<nav aria-label="Contents"><ol class="contents">{items}</ol></nav>'
+
+
+_SHORT = {"findings": "Findings", "checks": "Cautions", "assumptions": "Assumed"}
+
+
+def sizes_html(sizes: Sequence[str], shown: str) -> str:
+    """Buttons for the size to look at."""
+    buttons = "".join(
+        f'<button type="button" class="size" data-size="{escape(size, quote=True)}"'
+        f"{' aria-pressed=true' if size == shown else ' aria-pressed=false'}>{escape(size)}</button>"
+        for size in sizes
+    )
+    return f'<span class="pick" role="group" aria-label="Size on show">{buttons}</span>'
+
+
+def offers_html(name: str, words: Iterable[str]) -> str:
+    """Words offered for a field, as the browser's own list."""
+    return f'<datalist id="offer-{name}">{"".join(f"<option>{escape(word)}</option>" for word in words)}</datalist>'
+
+
+def as_json(value: Any) -> str:
+    """JSON for an attribute."""
+    return escape(json.dumps(value), quote=True)

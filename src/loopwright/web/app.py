@@ -1,0 +1,124 @@
+"""The workroom put together and served: guard, pages, JSON door, type faces; on loopback unless a team needs more."""
+
+from __future__ import annotations
+
+import socket
+from importlib import resources
+from pathlib import Path
+
+from fastapi import Request, Response
+from nicegui import app, ui
+
+from loopwright import __version__
+from loopwright.problems import Problem
+from loopwright.report.faces import FACES, blocks_css, font_file, theme_variables
+from loopwright.store.shelf import Shelf, open_shelf
+from loopwright.web import pages
+from loopwright.web.api import api_of
+from loopwright.web.desk import Desk
+from loopwright.web.guard import Guard
+from loopwright.web.house import House
+from loopwright.web.sign_in import Sessions, SignedIn
+
+LOOPBACK = "127.0.0.1"
+USUAL_PORT = 8027
+
+
+def build(shelf: Shelf, *, hosts: tuple[str, ...] = (), team: bool = False) -> House:
+    """Put the workroom together on the framework's application."""
+    house = House(shelf, Desk(shelf), Sessions(shelf) if team else None)
+    app.mount("/api", api_of(house))
+    _assets()
+    pages.register(house)
+    if house.sessions is not None:
+        app.add_middleware(SignedIn, sessions=house.sessions)
+    app.add_middleware(Guard, hosts=hosts)
+    return house
+
+
+def _assets() -> None:
+    """The style sheet and the type faces, under the version so that a browser may keep them."""
+    place = f"/assets/{__version__}"
+    sheet = _style_sheet(place)
+
+    @app.get(f"{place}/workroom.css", include_in_schema=False)
+    def style_sheet(_: Request) -> Response:
+        return Response(sheet, media_type="text/css", headers={"cache-control": "public, max-age=3600"})
+
+    for _, _, _, package, part in FACES:
+        file = font_file(package, part)
+        if file is not None:
+            app.add_static_file(local_file=file, url_path=f"{place}/{file.name}", max_cache_age=31536000)
+
+
+def _style_sheet(place: str) -> str:
+    faces = "".join(
+        f"@font-face{{font-family:'{family}';font-weight:{weight};font-style:{style};font-display:swap;"
+        f"src:url({place}/{file.name})}}"
+        for family, weight, style, package, part in FACES
+        if (file := font_file(package, part)) is not None
+    )
+    return faces + theme_variables() + blocks_css() + (resources.files(__package__) / "workroom.css").read_text("utf-8")
+
+
+def serve(
+    *, port: int = USUAL_PORT, show: bool = True, team: bool = False, host: str = "", url: str | None = None
+) -> None:
+    """Open the shelf and serve until stopped.
+
+    Args:
+        port: where to listen.
+        show: open the page in the person's browser.
+        team: listen for others too, and ask them to sign in.
+        host: in team mode, the name under which others reach this machine.
+        url: database of the shelf; the usual one when left out.
+
+    Raises:
+        Problem: the port is taken, a team without a host or without people, or the shelf cannot be opened.
+    """
+    _refuse_busy(port)
+    shelf = open_shelf(url)
+    if team:
+        _refuse_unready(shelf, host)
+    build(shelf, hosts=(host,) if host else (), team=team)
+    print(f"The workroom is open at http://{host or LOOPBACK}:{port}/   (Ctrl C closes it)", flush=True)
+    ui.run(
+        host="0.0.0.0" if team else LOOPBACK,
+        port=port,
+        title="Loopwright",
+        favicon=_favicon(),
+        language="en-US",
+        reload=False,
+        show=show,
+        tailwind=False,
+        show_welcome_message=False,
+        reconnect_timeout=30,
+        message_history_length=40,
+        binding_refresh_interval=None,
+    )
+
+
+def _refuse_busy(port: int) -> None:
+    with socket.socket() as probe:
+        probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            probe.bind((LOOPBACK, port))
+        except OSError:
+            raise Problem(
+                "port",
+                f"something already listens on {port}; perhaps the workroom is open.",
+                tries=[f"http://{LOOPBACK}:{port}/", f"another port: --port {port + 1}"],
+            ) from None
+        except OverflowError:
+            raise Problem("port", f"{port} is no port.", limit="1 to 65535", tries=[str(USUAL_PORT)]) from None
+
+
+def _refuse_unready(shelf: Shelf, host: str) -> None:
+    if not host:
+        raise Problem("team", "others need a name to reach this machine by.", tries=["--host knitting.local"])
+    if not shelf.people():
+        raise Problem("team", "nobody may sign in yet.", tries=["loopwright person NAME --role edit"])
+
+
+def _favicon() -> Path:
+    return Path(__file__).parent / "mark.svg"

@@ -1,0 +1,45 @@
+"""What the pages share: the shelf, the desk, who is at the page, and how the program was started."""
+
+from __future__ import annotations
+
+import getpass
+from dataclasses import dataclass, field
+
+from fastapi import Request
+
+from loopwright.store.shelf import Shelf
+from loopwright.store.values import Role
+from loopwright.web.desk import Desk
+from loopwright.web.sign_in import Sessions
+
+
+@dataclass(slots=True)
+class House:
+    """One running workroom. With `sessions` people sign in; without, the one person at this machine may do all."""
+
+    shelf: Shelf
+    desk: Desk
+    sessions: Sessions | None = None
+    owner: str = field(default_factory=lambda: _owner())
+
+    def who(self, request: Request) -> str:
+        """The name that changes of this request carry."""
+        if self.sessions is None:
+            return self.owner
+        person = self.sessions.of(request)
+        return person.name if person else "nobody"
+
+    def may_edit(self, request: Request) -> bool:
+        """Whether this request may change anything."""
+        if self.sessions is None:
+            return True
+        person = self.sessions.of(request)
+        return person is not None and person.role is Role.EDIT
+
+
+def _owner() -> str:
+    """The name of the account; "you" where there is none."""
+    try:
+        return getpass.getuser()
+    except (KeyError, OSError):
+        return "you"

@@ -1,0 +1,12 @@
+"""The pages, one file each: load, build the frame, show parts."""
+
+from __future__ import annotations
+
+from loopwright.web.house import House
+from loopwright.web.pages import item
+
+
+def register(house: House) -> None:
+    """All pages."""
+    for page in (item,):
+        page.register(house)

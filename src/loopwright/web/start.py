@@ -1,0 +1,88 @@
+"""The first minute: the invented example for an empty shelf, and a first style from three answers.
+
+In: nothing, or garment, yarn and gauge in words. Out: documents for the shelf. The example is read from the files that
+the command line uses; its yarns, machines and rates also go onto the shelf by themselves.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from importlib import resources
+from importlib.resources.abc import Traversable
+from pathlib import Path
+from typing import Any
+
+from loopwright.problems import Problem
+from loopwright.store.values import Kind
+from loopwright.study.toml_text import document_of
+from loopwright.web.fields import value_typed
+from loopwright.yarn.yarn import yarn_from_words
+
+Document = dict[str, Any]
+
+GARMENTS = {  # answer: (population, sizes)
+    "pullover for women": ("women", ["XS", "S", "M", "L", "XL"]),
+    "pullover for men": ("men", ["S", "M", "L", "XL", "2XL"]),
+    "pullover for children": ("children", ["104", "110", "116", "122"]),
+}
+
+
+def example_files() -> list[Traversable]:
+    """The example styles: beside the source, or inside the installed package."""
+    beside = Path(__file__).resolve().parents[3] / "examples"
+    folder: Traversable = beside if beside.is_dir() else resources.files("loopwright") / "examples"
+    return sorted((file for file in folder.iterdir() if file.name.endswith(".toml")), key=lambda file: file.name)
+
+
+def demo_documents() -> list[tuple[Kind, Document]]:
+    """Everything that the example puts on the shelf: styles first, then their yarns, machines, sizes and rates."""
+    styles = [document_of(file.read_bytes(), file.name) for file in example_files()]
+    parts = [part for style in styles for part in parts_of(style)]
+    return [*((Kind.STYLE, style) for style in styles), *parts]
+
+
+def parts_of(style: Document) -> Iterator[tuple[Kind, Document]]:
+    """The things of a style that are worth keeping by themselves."""
+    for key, yarn in style.get("yarns", {}).items():
+        yield Kind.YARN, {"yarns": {key: {**yarn, "name": yarn.get("name", key)}}}
+    if "machine" in style:
+        machine = style["machine"]
+        name = machine.get("name") or f"E {machine['gauge']:g}, {machine.get('bed_in', 50):g} in"
+        yield Kind.MACHINE, {"machine": {**machine, "name": name}}
+    if "measures_cm" in style.get("garment", {}):
+        kept = ("block", "population", "sizes", "base_size", "fit", "chest_ease_cm", "measures_cm", "grade_cm")
+        yield Kind.SIZES, {"garment": {key: value for key, value in style["garment"].items() if key in kept}}
+    if "rates" in style:
+        yield Kind.RATES, {"rates": style["rates"]}
+    for key, structure in style.get("structures", {}).items():
+        yield Kind.STRUCTURE, {"structures": {key: structure}}
+    for zone in style.get("zones", {}).values():
+        if "swatch" in zone:
+            yarn = zone.get("yarn") or next(iter(style.get("yarns", {})))
+            yield Kind.SWATCH, {"yarns": {yarn: style["yarns"][yarn]}, "zones": {"body": {**zone, "yarn": yarn}}}
+
+
+def first_style(garment: str, yarn: str, gauge: str) -> Document:
+    """The document of a first style.
+
+    >>> first_style("pullover for women", "2/30 Nm merino", "E 12")["machine"]
+    {'gauge': 12.0}
+
+    Raises:
+        Problem: one of the three answers cannot be understood.
+    """
+    if garment not in GARMENTS:
+        raise Problem("garment", f"“{garment}” is not among the garments.", limit=", ".join(GARMENTS))
+    if not yarn.strip():
+        raise Problem("yarn", "no yarn is named.", tries=["2/30 Nm merino", "30/2 Ne cotton"])
+    yarn_from_words(yarn)
+    needles = value_typed(("machine", "gauge"), gauge)
+    if needles is None:
+        raise Problem("gauge", "no gauge is named.", tries=["12", "7"])
+    population, sizes = GARMENTS[garment]
+    return {
+        "style": {"name": garment.capitalize(), "number": "new"},
+        "yarns": {"main": {"count": yarn.strip()}},
+        "garment": {"population": population, "sizes": sizes},
+        "machine": {"gauge": needles},
+    }
