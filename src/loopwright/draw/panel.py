@@ -1,6 +1,7 @@
 """Panels to scale: outline in true steps, rib as wide as it lies, fashionings at their needle and course.
 
-In: `PanelPlan`s, scale in px per cm. Out: one SVG. What is drawn is the plan's own arrays; nothing is smoothed.
+In: `PanelPlan`s, scale in px per cm. Out: one SVG. What is drawn is the plan's own arrays; nothing is smoothed. Every
+mark says under the pointer what it is (class "mark", `data-says`), within an unseen line wide enough to be met.
 """
 
 from __future__ import annotations
@@ -10,6 +11,8 @@ from collections.abc import Iterator, Mapping, Sequence
 import numpy as np
 
 from loopwright.draw import theme
+from loopwright.draw.dimension import level, scale_bar, upright
+from loopwright.draw.panel_words import bind_off_words, rib_words, short_row_words, split_words, step_words
 from loopwright.draw.svg import Attribute, element, hover, line, path, patterns, picture, words
 from loopwright.figure import plain
 from loopwright.garment.outline import Outline
@@ -17,6 +20,7 @@ from loopwright.shaping.outline import real_outline
 from loopwright.shaping.panel import Narrowing, PanelPlan
 from loopwright.shaping.rules import rule_row
 
+HIT_PX = 8  # width of the unseen line under a mark
 CROWDED_PX = 1.5  # marks closer than this to the last one drawn are left out
 
 
@@ -47,7 +51,7 @@ def panels_picture(
         y += band.height
         parts.append(band.svg(LEFT + band.half, y, key))
         y += BELOW
-    parts.append(_scale_bar(LEFT, y + 4, px))
+    parts.append(scale_bar(LEFT, y + 4, px))
     names = ", ".join(panel.name for panel in panels)
     description = f"Outlines of {names}, size {size}, to scale, with rib, narrowings, widenings and bind-offs."
     title = f"Panels, size {size}"
@@ -123,7 +127,7 @@ class _Drawn:
             stroke=theme.INK,
             stroke_width=1,
         )
-        return hover(box + frame, f"rib: {panel.rib_courses} courses on {panel.rib_needles} needles")
+        return _says(box + frame, rib_words(panel))
 
     def _wanted(self, x: float, base: float) -> str:
         if self.wanted is None:
@@ -141,16 +145,16 @@ class _Drawn:
             marks = line(x + inner, y, x + outer, y, width=theme.BOUND_OFF) + line(
                 x - outer, y, x - inner, y, width=theme.BOUND_OFF
             )
-            yield hover(marks, f"bind off {needles} needles at each side before course {course + 1}")
+            hit = _hit([(x + inner, y), (x + outer, y)]) + _hit([(x - outer, y), (x - inner, y)])
+            yield _says(hit + marks, bind_off_words(self.panel, course, needles))
             yield words(x + outer + 4, y + 4, f"{needles} off", size=11, fill=theme.INK_2)
         if self.panel.neck_needles:
             held = self.panel.held
             first = int(np.flatnonzero(held)[0])
             y = base - (self.panel.rib_length_cm + first / gauge.courses_per_cm) * self.px
             half = float(held[first]) / gauge.needles_per_cm / 2 * self.px
-            yield hover(
-                line(x - half, y, x + half, y, width=theme.BOUND_OFF), f"hold {int(held[first])} needles, split"
-            )
+            marks = line(x - half, y, x + half, y, width=theme.BOUND_OFF)
+            yield _says(_hit([(x - half, y), (x + half, y)]) + marks, split_words(self.panel))
 
     def _short_rows(self, x: float, base: float) -> Iterator[str]:
         panel, gauge = self.panel, self.panel.gauge
@@ -162,27 +166,32 @@ class _Drawn:
             y = base - (panel.rib_length_cm + course / gauge.courses_per_cm) * self.px
             outer = float(panel.span[course]) / gauge.needles_per_cm / 2 * self.px
             inner = float(panel.held[course]) / gauge.needles_per_cm / 2 * self.px
-            rows += [line(x + side * inner, y, x + side * outer, y, width=theme.SHORT_ROW) for side in (1, -1)]
-        yield hover("".join(rows), f"shoulder in short rows: {shoulder.courses // 2} steps of two courses")
+            for side in (1, -1):
+                rows.append(_hit([(x + side * inner, y), (x + side * outer, y)]))
+                rows.append(line(x + side * inner, y, x + side * outer, y, width=theme.SHORT_ROW))
+        yield _says("".join(rows), short_row_words(panel, shoulder))
 
     def _fashioning(self, fashioning: Narrowing, x: float, base: float) -> Iterator[str]:
         panel, gauge = self.panel, self.panel.gauge
         last_y = float("inf")
         course = fashioning.start
         for step in fashioning.steps:
-            text = f"{'widen' if fashioning.widening else 'narrow'} {step.text} at each side"
-            marks = []
+            text = step_words(panel, fashioning, step, course)
+            marks: list[str] = []
+            run: list[tuple[float, float]] = []
             for _ in range(step.times):
                 course += step.courses
                 at = min(course, panel.courses - 1)
                 y = base - (panel.rib_length_cm + course / gauge.courses_per_cm) * self.px
+                inset = panel.mark_needles / gauge.needles_per_cm
+                edge = (float(panel.span[at]) / gauge.needles_per_cm / 2 - inset) * self.px
+                run.append((edge, y))
                 if last_y - y < CROWDED_PX:
                     continue
                 last_y = y
-                inset = panel.mark_needles / gauge.needles_per_cm
-                edge = (float(panel.span[at]) / gauge.needles_per_cm / 2 - inset) * self.px
                 marks += [_mark(x + side * edge, y, side, widening=fashioning.widening) for side in (1, -1)]
-            yield hover("".join(marks), text)
+            hits = "".join(_hit([(x + side * edge, y) for edge, y in run]) for side in (1, -1))
+            yield _says(hits + "".join(marks), text)
 
     def _notches(self, x: float, base: float) -> Iterator[str]:
         panel, gauge = self.panel, self.panel.gauge
@@ -200,20 +209,20 @@ class _Drawn:
         panel, gauge = self.panel, self.panel.gauge
         if panel.rib_courses:
             half = panel.rib_needles / gauge.rib_needles_per_cm / 2
-            yield _level(x - half * self.px, x + half * self.px, base + 13, plain(2 * half, 1))
+            yield level(x - half * self.px, x + half * self.px, base + 13, plain(2 * half, 1))
         if not panel.courses:
             return
         widest = int(np.argmax(panel.span))
         half = float(panel.span[widest]) / gauge.needles_per_cm / 2
         at = panel.sections[0].courses if panel.sections else 0
         y = base - (panel.rib_length_cm + 0.92 * at / gauge.courses_per_cm) * self.px
-        yield _level(x - half * self.px, x + half * self.px, y, plain(2 * half, 1))
+        yield level(x - half * self.px, x + half * self.px, y, plain(2 * half, 1))
         if panel.neck_needles:
             neck = panel.neck_needles / gauge.needles_per_cm / 2
-            yield _level(
+            yield level(
                 x - neck * self.px, x + neck * self.px, base - panel.length_cm * self.px - 9, plain(2 * neck, 1)
             )
-        yield _upright(base, base - panel.length_cm * self.px, x - self.half - 20, plain(panel.length_cm, 1))
+        yield upright(base, base - panel.length_cm * self.px, x - self.half - 20, plain(panel.length_cm, 1))
 
     def _labels(self, x: float, base: float) -> Iterator[str]:
         panel = self.panel
@@ -232,37 +241,25 @@ class _Drawn:
             yield words(x, base + 32, f"{panel.name.capitalize()}: {', '.join(lines)}", size=12, anchor="middle")
 
 
+def _says(marks: str, sentence: str) -> str:
+    """Marks that say a sentence under the pointer."""
+    return hover(marks, sentence, class_="mark", data_says=sentence)
+
+
+def _hit(points: Sequence[tuple[float, float]]) -> str:
+    """An unseen line wide enough for a pointer."""
+    first, last = points[0], points[-1]
+    start = (first[0], first[1] + 0.5) if first == last else first  # a line of no length is met by nobody
+    return path(
+        [start, *points[1:], last] if len(points) > 1 else [start, last],
+        fill="none",
+        stroke="transparent",
+        stroke_width=HIT_PX,
+        class_="hit",
+    )
+
+
 def _mark(x: float, y: float, side: int, *, widening: bool) -> str:
     if widening:
         return element("circle", cx=x, cy=y, r=1.4, fill="none", stroke=theme.INK, stroke_width=theme.WIDENING)
     return line(x + side * 1.6, y + 2.4, x - side * 1.6, y - 2.4, width=theme.NARROWING)
-
-
-def _level(x1: float, x2: float, y: float, text: str) -> str:
-    middle, room = (x1 + x2) / 2, 3.4 * len(text) + 5
-    tick = "".join(line(x - 2.5, y + 3, x + 2.5, y - 3, width=theme.DIMENSION) for x in (x1, x2))
-    left = line(x1, y, middle - room, y, width=theme.DIMENSION)
-    right = line(middle + room, y, x2, y, width=theme.DIMENSION)
-    return tick + left + right + words(middle, y + 4, text, size=12, anchor="middle")
-
-
-def _upright(y1: float, y2: float, x: float, text: str) -> str:
-    middle, room = (y1 + y2) / 2, 3.4 * len(text) + 5
-    tick = "".join(line(x - 3, y + 2.5, x + 3, y - 2.5, width=theme.DIMENSION) for y in (y1, y2))
-    lower = line(x, y1, x, middle + room, width=theme.DIMENSION)
-    upper = line(x, middle - room, x, y2, width=theme.DIMENSION)
-    turned = words(x + 4, middle, text, size=12, anchor="middle", transform=f"rotate(-90 {x + 4:.1f} {middle:.1f})")
-    return tick + lower + upper + turned
-
-
-def _scale_bar(x: float, y: float, px_per_cm: float) -> str:
-    bar = line(x, y - 4, x + 10 * px_per_cm, y - 4, width=1.5)
-    ends = line(x, y - 8, x, y) + line(x + 10 * px_per_cm, y - 8, x + 10 * px_per_cm, y)
-    note = words(
-        x + 10 * px_per_cm + 8,
-        y,
-        "10 cm on the cloth, technical face toward you, wales upright",
-        size=12,
-        fill=theme.INK_2,
-    )
-    return bar + ends + note
