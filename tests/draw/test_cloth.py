@@ -4,8 +4,12 @@ import re
 from xml.etree import ElementTree
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from loopwright.draw.cloth import cloth_picture
+from loopwright.draw.curl import curl_picture
+from loopwright.draw.section import cross_section_picture
 from loopwright.fabric.fabric import Fabric, fabric_of
 from loopwright.structure.library import library, structure_from
 from loopwright.yarn.yarn import yarn_from_words
@@ -72,3 +76,23 @@ def test_a_name_with_markup_in_it_stays_a_name():
     structure = structure_from("own", {"name": "<b>網目 & “mesh”</b>", "courses": ["F:KT", "F:KK"]})
     root = ElementTree.fromstring(cloth_picture(fabric_of(structure, MERINO)))
     assert root.find(f"{SVG}title").text.startswith("<b>網目 & “mesh”</b>")
+
+
+@st.composite
+def courses(draw: st.DrawFn) -> list[str]:
+    needles = draw(st.integers(1, 5))
+    bed = st.text("KTM-", min_size=needles, max_size=needles)
+    lines = [f"F:{draw(bed)} B:{draw(bed)} yarn:{draw(st.sampled_from('abc'))}" for _ in range(draw(st.integers(1, 4)))]
+    if draw(st.booleans()):
+        lines += [f"move F>B:{draw(st.text('X.', min_size=needles, max_size=needles))}", "rack:+1"]
+    return [*lines, f"F:{'K' * needles} B:{'K' * needles}"]
+
+
+@settings(max_examples=60)
+@given(courses(), st.sampled_from(["rib", "interlock"]))
+def test_any_structure_of_your_own_is_drawn_cut_and_laid_down(lines, gating):
+    own = fabric_of(structure_from("own", {"name": "own", "courses": lines, "gating": gating}), MERINO)
+    for text in (cloth_picture(own), cloth_picture(own, "back"), cross_section_picture(own), curl_picture(own)):
+        root = ElementTree.fromstring(text)
+        assert root.find(f"{SVG}desc").text
+        assert "nan" not in text.lower().replace("own", "")

@@ -118,23 +118,29 @@ class _Piece:
 
 
 def _pieces(path: YarnPath, paths: LoopPaths, view: _View) -> Iterator[_Piece]:
-    points = path.points * [-1.0, 1.0, -1.0] if view.from_back else path.points
+    points = _with_neighbours(path.points, paths.width_mm) * ([-1.0, 1.0, -1.0] if view.from_back else [1.0, 1.0, 1.0])
     fine = np.rint(points[:, :2] * [1.0, -1.0] * view.px_per_mm * FINE).astype(np.int64)
     plies = _plies(points, paths.diameter_mm * view.px_per_mm * FINE)
-    for first in range(0, len(points) - 1, PIECE):
-        last = min(first + PIECE + 1, len(points) - 1)  # one segment on, so that no joint shows
-        piece = fine[max(first - 1, 0) : last + 1]
+    for first in range(1, len(points) - 2, PIECE):
+        last = min(first + PIECE, len(points) - 2)
+        piece = fine[first - 1 : last + 2]  # one segment on at both ends, so that no joint shows
         copies = _copies(piece, paths, view)
         if not len(copies):
             continue
         text = "l" + _numbers(np.diff(piece, axis=0))
         marks = "".join(
             f"m{_numbers(at - before)}l{_numbers(stroke)}"
-            for at, before, stroke in _chain(fine, plies, piece[0], first, min(first + PIECE, len(points) - 1))
+            for at, before, stroke in _chain(fine, plies, piece[0], first, last)
         )
         starts = [f"M{x} {y}" for x, y in (copies + piece[0]).tolist()]
         depth = float(points[first : last + 1, 2].mean())
         yield _Piece(depth, "".join(start + text for start in starts), "".join(start + marks for start in starts))
+
+
+def _with_neighbours(points: NDArray[np.float64], width_mm: float) -> NDArray[np.float64]:
+    """The centre line of a repeat with one point of the repeats before and after it."""
+    on = np.array([width_mm, 0.0, 0.0])
+    return np.concatenate([points[-2:-1] - on, points, points[1:2] + on])
 
 
 def _plies(points: NDArray[np.float64], diameter: float) -> Whole:
