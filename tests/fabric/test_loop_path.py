@@ -31,7 +31,7 @@ def loop(path: YarnPath, number: int = 0) -> np.ndarray:
     return path.points[first : first + STEPS + 1]
 
 
-@given(st.floats(5.0, 8.0))  # shorter loops are far past the jam: no cloth
+@given(st.floats(5.3, 8.0))  # from 14 yarn diameters on; loops jam at 16.7
 def test_a_plain_loop_is_as_long_as_the_loop_length(loop_mm):
     cloth = loop_paths(fabric("plain", loop_mm).geometry, MERINO.diameter_mm.value)
     length = np.linalg.norm(np.diff(cloth.paths[0].points, axis=0), axis=1).sum()

@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Literal
 
 import numpy as np
@@ -23,13 +24,13 @@ from loopwright.fabric.loop_path import LoopPaths, YarnPath, loop_paths
 from loopwright.figure import plain
 
 Side = Literal["face", "back"]
-Whole = NDArray[np.int64]
+Fine = tuple[int, int]  # x, y in whole tenths of a px
 
 MOST_WALES, MOST_POINTS = 7.5, 1650  # shown at most: wales, and points of centre lines (a picture stays small)
 HEIGHT_OVER_WIDTH = 0.76
 CAPTION = 38.0  # px under the cloth
-LAYERS = 16  # steps of depth in which the yarn is painted, fewer where yarns are many
-PIECE = 4  # segments of a centre line that are painted together
+LAYERS, LEAST_LAYERS = 16, 10  # steps of depth in which the yarn is painted, fewer where yarns are many
+PIECE = 2  # segments of a centre line that are painted together
 FINE = 10  # coordinates are whole tenths of a px
 PLY_PITCH = 2  # segments of a centre line from one ply to the next
 
@@ -93,7 +94,7 @@ def _painted(paths: LoopPaths, view: _View, key: str) -> Iterator[str]:
     layers: dict[tuple[int, int], list[_Piece]] = {}
     letters = sorted({path.yarn for path in paths.paths})
     low, span = _depths(paths, view)
-    steps = LAYERS - 2 * len(letters) if len(letters) < LAYERS // 4 else LAYERS // 2
+    steps = max(LAYERS - 2 * (len(letters) - 1), LEAST_LAYERS)
     for path in paths.paths:
         for piece in _pieces(path, paths, view):
             layer = min(int((piece.depth - low) / span * steps), steps - 1)
@@ -119,22 +120,36 @@ class _Piece:
 
 def _pieces(path: YarnPath, paths: LoopPaths, view: _View) -> Iterator[_Piece]:
     points = _with_neighbours(path.points, paths.width_mm) * ([-1.0, 1.0, -1.0] if view.from_back else [1.0, 1.0, 1.0])
-    fine = np.rint(points[:, :2] * [1.0, -1.0] * view.px_per_mm * FINE).astype(np.int64)
-    plies = _plies(points, paths.diameter_mm * view.px_per_mm * FINE)
+    unit = view.px_per_mm * FINE
+    fine = [(x, y) for x, y in np.rint(points[:, :2] * [unit, -unit]).astype(np.int64).tolist()]
+    plies = _plies(points, paths.diameter_mm * unit)
+    depths = points[:, 2].tolist()
     for first in range(1, len(points) - 2, PIECE):
         last = min(first + PIECE, len(points) - 2)
-        piece = fine[first - 1 : last + 2]  # one segment on at both ends, so that no joint shows
-        copies = _copies(piece, paths, view)
-        if not len(copies):
-            continue
-        text = "l" + _numbers(np.diff(piece, axis=0))
-        marks = "".join(
-            f"m{_numbers(at - before)}l{_numbers(stroke)}"
-            for at, before, stroke in _chain(fine, plies, piece[0], first, last)
-        )
-        starts = [f"M{x} {y}" for x, y in (copies + piece[0]).tolist()]
-        depth = float(points[first : last + 1, 2].mean())
-        yield _Piece(depth, "".join(start + text for start in starts), "".join(start + marks for start in starts))
+        piece = fine[first : last + 2]  # one segment on, so that no joint shows
+        starts = [f"M{x} {y}" for x, y in _copies(piece, paths, view)]
+        if starts:
+            text, marks = "l" + _chain(piece), _ply_marks(fine, plies, first, last)
+            depth = sum(depths[first : last + 1]) / (last + 1 - first)
+            line, lie = ("".join(start + each for start in starts) if each else "" for each in (text, marks))
+            yield _Piece(depth, line, lie)
+
+
+def _chain(piece: Sequence[Fine]) -> str:
+    """Steps from point to point as path data."""
+    return _numbers([step for (x1, y1), (x2, y2) in pairwise(piece) for step in (x2 - x1, y2 - y1)])
+
+
+def _ply_marks(fine: Sequence[Fine], plies: Sequence[Fine], first: int, last: int) -> str:
+    """The ply strokes of a piece, as a pen goes from one to the next from its first point on."""
+    (x, y), marks = fine[first], ""
+    for index in range(first, last):
+        if index % PLY_PITCH == 0:
+            (at_x, at_y), (across, along) = fine[index], plies[index]
+            start_x, start_y = at_x - across // 2, at_y - along // 2
+            marks += f"m{_numbers([start_x - x, start_y - y])}l{_numbers([across, along])}"
+            x, y = start_x + across, start_y + along
+    return marks
 
 
 def _with_neighbours(points: NDArray[np.float64], width_mm: float) -> NDArray[np.float64]:
@@ -143,41 +158,35 @@ def _with_neighbours(points: NDArray[np.float64], width_mm: float) -> NDArray[np
     return np.concatenate([points[-2:-1] - on, points, points[1:2] + on])
 
 
-def _plies(points: NDArray[np.float64], diameter: float) -> Whole:
-    """A short slanted stroke over the yarn at every point: the lie of a Z-folded yarn, shape (n, 2)."""
+def _plies(points: NDArray[np.float64], diameter: float) -> list[Fine]:
+    """A short slanted stroke over the yarn at every point: the lie of a Z-folded yarn."""
     along = np.gradient(points[:, :2] * [1.0, -1.0], axis=0)
     along /= np.maximum(np.hypot(along[:, 0], along[:, 1]), 1e-9)[:, None]
     across = np.column_stack([-along[:, 1], along[:, 0]])
-    strokes: Whole = np.rint(diameter * (0.62 * across - 0.5 * along)).astype(np.int64)
-    return strokes
+    strokes = np.rint(diameter * (0.62 * across - 0.5 * along)).astype(np.int64)
+    return [(x, y) for x, y in strokes.tolist()]
 
 
-def _chain(fine: Whole, plies: Whole, start: Whole, first: int, last: int) -> Iterator[tuple[Whole, Whole, Whole]]:
-    """(place, place before, stroke) of each ply of a piece, as a pen goes from one to the next."""
-    before = start
-    for index in range(first, last):
-        if index % PLY_PITCH == 0:
-            at = fine[index] - plies[index] // 2
-            yield at, before, plies[index]
-            before = at + plies[index]
-
-
-def _copies(piece: Whole, paths: LoopPaths, view: _View) -> Whole:
-    """Shifts by whole repeats that bring a piece into the picture, shape (n, 2) in fine units."""
+def _copies(piece: Sequence[Fine], paths: LoopPaths, view: _View) -> Iterator[Fine]:
+    """Where a piece starts in every repeat in which it is in the picture."""
     unit = view.px_per_mm * FINE
     margin = paths.diameter_mm * unit
-    size = np.array([view.width_mm, view.height_mm]) * unit
-    repeat = np.array([paths.width_mm, paths.height_mm]) * unit
-    low = np.ceil((-margin - piece.max(axis=0)) / repeat).astype(int)
-    high = np.floor((size + margin - piece.min(axis=0)) / repeat).astype(int)
-    across, along = np.meshgrid(np.arange(low[0], high[0] + 1), np.arange(low[1], high[1] + 1))
-    shifts: Whole = np.rint(np.column_stack([across.ravel(), along.ravel()]) * repeat).astype(np.int64)
-    return shifts
+    (x, y), width, height = piece[0], paths.width_mm * unit, paths.height_mm * unit
+    xs, ys = [each[0] for each in piece], [each[1] for each in piece]
+    across = range(
+        math.ceil((-margin - max(xs)) / width), math.floor((view.width_mm * unit + margin - min(xs)) / width) + 1
+    )
+    along = range(
+        math.ceil((-margin - max(ys)) / height), math.floor((view.height_mm * unit + margin - min(ys)) / height) + 1
+    )
+    for row in along:
+        for column in across:
+            yield x + round(column * width), y + round(row * height)
 
 
-def _numbers(values: Whole) -> str:
-    """Whole numbers as path data, with no sign or space that is not needed."""
-    return " ".join(map(str, values.ravel().tolist())).replace(" -", "-")
+def _numbers(values: Sequence[int]) -> str:
+    """Whole numbers as path data, with no space that is not needed."""
+    return " ".join(map(str, values)).replace(" -", "-")
 
 
 def _layer(pieces: Sequence[_Piece], diameter: float, near: float, yarn: int, key: str) -> str:
