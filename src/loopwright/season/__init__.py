@@ -1,0 +1,1 @@
+"""Many styles at once: what a season costs, knits and buys."""
