@@ -8,7 +8,34 @@ from loopwright.figure import Figure
 from loopwright.problems import Finding
 from loopwright.study.cautions import Caution
 
-Cell = str | Figure
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """Words that lead to another page; a format without pages shows the words."""
+
+    text: str
+    href: str
+
+
+@dataclass(frozen=True, slots=True)
+class Chance:
+    """A probability, 0 to 1: a bar with "73 in 100" beside it, or a word under 1 and over 99."""
+
+    share: float
+
+    @property
+    def text(self) -> str:
+        """As a person says it.
+
+        >>> Chance(0.728).text, Chance(0.999).text, Chance(0.0).text
+        ('73 in 100', 'nearly sure', 'hardly ever')
+        """
+        if self.share > 0.99:
+            return "nearly sure"
+        return "hardly ever" if self.share < 0.01 else f"{100 * self.share:.0f} in 100"
+
+
+Cell = str | Figure | Link | Chance
 
 
 @dataclass(frozen=True, slots=True)

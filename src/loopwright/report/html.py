@@ -12,7 +12,20 @@ from html import escape
 from loopwright.draw import theme
 from loopwright.figure import Basis, Figure, Input, gap, plain, shown, spread_shown
 from loopwright.problems import Finding, Sign
-from loopwright.report.blocks import Block, Cautions, Cell, Findings, Lines, Note, Picture, Section, Sentence, Steps
+from loopwright.report.blocks import (
+    Block,
+    Cautions,
+    Cell,
+    Chance,
+    Findings,
+    Lines,
+    Link,
+    Note,
+    Picture,
+    Section,
+    Sentence,
+    Steps,
+)
 from loopwright.report.blocks import Table as TableBlock
 from loopwright.study.cautions import DEFERENCE
 
@@ -144,7 +157,7 @@ def table_html(block: TableBlock, reasons: Reasons) -> str:
 
 
 def _cell(block: TableBlock, row: int, column: int, cell: Cell, reasons: Reasons) -> str:
-    content = figure_html(cell, reasons) if isinstance(cell, Figure) else escape(cell)
+    content = cell_html(cell, reasons)
     if column == 0:
         return f'<th scope="row">{content}</th>'
     return f"<td{_class(block, row, column)}>{content}</td>"
@@ -163,7 +176,31 @@ def _class(block: TableBlock, row: int, column: int) -> str:
 
 def sentence_html(sentence: Sentence, reasons: Reasons) -> str:
     """A sentence with its figures."""
-    return "".join(figure_html(part, reasons) if isinstance(part, Figure) else escape(part) for part in sentence.parts)
+    return "".join(cell_html(part, reasons) for part in sentence.parts)
+
+
+def cell_html(cell: Cell, reasons: Reasons) -> str:
+    """Words, a figure, a link or a chance."""
+    if isinstance(cell, Figure):
+        return figure_html(cell, reasons)
+    if isinstance(cell, Link):
+        return f'<a href="{escape(cell.href, quote=True)}" style="color:inherit">{escape(cell.text)}</a>'
+    if isinstance(cell, Chance):
+        return f"{_chance_bar(cell.share)} {escape(cell.text)}"
+    return escape(cell)
+
+
+def _chance_bar(share: float) -> str:
+    """An ink bar on a hairline; the words beside it say the same."""
+    across = f"{CHANCE_BAR_PX * min(max(share, 0.0), 1.0):.1f}"
+    return (
+        f'<svg viewBox="0 0 {CHANCE_BAR_PX} 8" width="{CHANCE_BAR_PX}" height="8" aria-hidden="true">'
+        f'<path d="M0 4H{CHANCE_BAR_PX}" stroke="{theme.RULE}"/>'
+        f'<path d="M0 1H{across}V7H0Z" fill="currentColor"/></svg>'
+    )
+
+
+CHANCE_BAR_PX = 56
 
 
 def figure_html(figure: Figure, reasons: Reasons) -> str:

@@ -72,7 +72,7 @@ def cell_text(cell: Cell) -> str:
     if isinstance(cell, Figure):
         letter = f" {cell.basis.letter}" if cell.basis.letter else ""
         return f"{cell.text()}{letter}"
-    return cell
+    return cell if isinstance(cell, str) else cell.text
 
 
 def _print_block(block: Block, console: Console) -> None:

@@ -53,6 +53,8 @@ def sum_of(name: str, parts: Sequence[Part], unit: str, *, words: str, formula: 
     """
     if not parts or any(part.times < 0 for part in parts):
         raise ValueError(f"{name}: nothing to add, or a weight below nothing")
+    if len(parts) == 1:
+        return times(name, parts[0], unit, words=words)
     value = math.fsum(part.value for part in parts)
     arms = sorted((arm for arm in _arms(parts).values() if arm.down + arm.up), key=lambda arm: -(arm.down + arm.up))
     terms = [Term("", replace(arm.figure, value=0.0, low=-arm.down, high=arm.up)) for arm in arms]

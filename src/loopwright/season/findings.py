@@ -13,14 +13,14 @@ from loopwright.figure import plain
 from loopwright.problems import Collector, Finding, Sign
 from loopwright.season.hours import GaugeHours
 from loopwright.season.lots import Lot, Standing, least_of_a_stock_colour
-from loopwright.season.rows import StyleRow
+from loopwright.season.rows import StyleRow, labels_of
 
 
 def season_findings(rows: Sequence[StyleRow], gauges: Sequence[GaugeHours], lots: Sequence[Lot]) -> tuple[Finding, ...]:
     """Findings of the season in order of consequence."""
-    labels = {row.key: row.label for row in rows}
+    labels = labels_of(rows)
     collector = Collector()
-    collector.add(finding for row in rows for finding in _of_row(row))
+    collector.add(finding for row in rows for finding in _of_row(row, labels[row.key]))
     collector.add(finding for lot in lots for finding in _of_lot(lot, lots, labels))
     collector.add(_unnamed_colours(lots, labels))
     collector.add(_undated(gauges, labels))
@@ -28,18 +28,15 @@ def season_findings(rows: Sequence[StyleRow], gauges: Sequence[GaugeHours], lots
     return collector.in_order()
 
 
-def _of_row(row: StyleRow) -> Iterator[Finding]:
-    stops = row.counts[_STOPS]
+def _of_row(row: StyleRow, label: str) -> Iterator[Finding]:
+    stops = row.counts[Sign.STOPS]
     if row.misses:
-        sentence = f"{row.label} has not named {' and '.join(row.misses)}; what follows from it is in no sum."
-        yield Finding(Sign.KNOW, row.label, sentence, ("open the style and add it",), weight=0.4)
+        sentence = f"{label} has not named {' and '.join(row.misses)}; what follows from it is in no sum."
+        yield Finding(Sign.KNOW, label, sentence, ("open the style and add it",), weight=0.4)
     elif row.price is None or stops:
         first = row.next.sentence if row.next and stops else "It has no price."
         also = "It is in no sum of money or yarn" if row.price is None else "It is in the sums as far as it goes"
-        yield Finding(Sign.STOPS, row.label, f"{first} {also}.", row.next.tries if row.next else (), weight=1.0)
-
-
-_STOPS = Sign.STOPS
+        yield Finding(Sign.STOPS, label, f"{first} {also}.", row.next.tries if row.next else (), weight=1.0)
 
 
 def _of_lot(lot: Lot, lots: Sequence[Lot], labels: dict[str, str]) -> Iterator[Finding]:

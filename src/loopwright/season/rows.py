@@ -7,7 +7,8 @@ Not covered: sums over styles (`season`).
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections import Counter
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any
@@ -78,6 +79,12 @@ class StyleRow:
 
 
 UNNUMBERED = "unnumbered"  # what a style is called before it has a number
+
+
+def labels_of(rows: Sequence[StyleRow]) -> dict[Key, str]:
+    """What each style is called where there is little room; a number that two have is told apart by the key."""
+    used = Counter(row.label for row in rows)
+    return {row.key: row.label if used[row.label] == 1 else f"{row.label}, {row.key}" for row in rows}
 
 
 def row_of(key: Key, study: StyleStudy) -> StyleRow:

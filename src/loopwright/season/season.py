@@ -20,7 +20,7 @@ from loopwright.season.adding import Part, sum_of
 from loopwright.season.findings import season_findings
 from loopwright.season.hours import GaugeHours, hours_by_gauge
 from loopwright.season.lots import Lot, least_dye_lot, lots_of
-from loopwright.season.rows import Key, StyleRow, row_of
+from loopwright.season.rows import Key, StyleRow, labels_of, row_of
 from loopwright.study.study import StyleStudy
 
 
@@ -63,8 +63,8 @@ class Season:
 
     @property
     def labels(self) -> dict[Key, str]:
-        """What each style is called where there is little room."""
-        return {row.key: row.label for row in self.rows}
+        """What each style is called where there is little room; a number that two have is told apart by the key."""
+        return labels_of(self.rows)
 
     def as_dict(self) -> dict[str, Any]:
         """JSON form."""
