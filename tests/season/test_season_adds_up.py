@@ -9,7 +9,10 @@ from itertools import permutations
 from math import sqrt
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
+from loopwright.figure import Basis, Term, banded, linear
 from loopwright.report.document import study_document
 from loopwright.season.adding import Part, sum_of
 from loopwright.season.season import season_of
@@ -169,3 +172,24 @@ def test_a_style_without_days_is_in_the_hours_and_not_in_the_machines(season):
     assert gauge.undated == ("keepsake",)
     assert gauge.machines is None
     assert gauge.hours.value == season["keepsake"].hours.value
+
+
+slope = st.floats(0.1, 10)
+
+
+@given(st.lists(st.tuples(slope, slope, slope, st.integers(1, 1000)), min_size=2, max_size=6))
+def test_a_shared_unknown_adds_plainly_and_own_ones_as_squares(styles):
+    """Styles of one shared rate ± 1 and an own mass ± 1 each: the band in closed form, for any slopes."""
+    shared = banded("rate", 5.0, "EUR/h", low=4.0, high=6.0, basis=Basis.ASSUMED, words="card")
+    parts = []
+    for number, (by_rate, by_mass, base, pieces) in enumerate(styles):
+        own = banded(f"mass {number}", 3.0, "kg", low=2.0, high=4.0, basis=Basis.MEASURED, words="scale")
+        terms = [Term("r", shared, by_rate), Term("m", own, by_mass)]
+        parts.append(Part(str(number), linear("price", base, "EUR", terms, words="price"), pieces))
+    together = sum(pieces * by_rate for by_rate, _, _, pieces in styles)
+    apart = sum((pieces * by_mass) ** 2 for _, by_mass, _, pieces in styles)
+    total = sum_of("value", parts, "EUR", words="sum")
+    assert total.value == near(sum(pieces * base for _, _, base, pieces in styles))
+    assert total.spread == near(sqrt(together**2 + apart))
+    assert sum(each.share for each in total.why.inputs) <= 1 + NOISE
+    assert total.basis is (Basis.ASSUMED if together**2 >= 0.1 * total.spread**2 else Basis.MEASURED)

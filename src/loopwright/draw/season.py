@@ -1,8 +1,8 @@
 """A season as pictures: machine hours by gauge, and yarn by lot against the least dye lot.
 
 In: bars with their parts by style, a whisker each, and a limit when there is one. Out: one SVG each. Bars lie down and
-start at zero; fills that touch differ by pattern, and a style keeps its pattern in all bars of a picture. Beyond eight
-styles the smallest are drawn together as "the rest". A limit is the thread line with its word.
+start at zero; fills that touch differ by pattern, and a style keeps its pattern in all pictures. Beyond eight styles
+the last are drawn together as "the rest". A limit is the thread line with its word.
 Not covered: adding up (the bars come finished).
 """
 
@@ -54,16 +54,23 @@ class _Ground:
         return LEFT + value * self.px
 
 
-def hours_picture(bars: Sequence[Bar], *, width: float = 824.0, key: str = "season-hours") -> str:
-    """Machine hours by gauge, stacked by style; the thread is what one machine works in the days given."""
+def hours_picture(
+    bars: Sequence[Bar], styles: Sequence[str], *, width: float = 824.0, key: str = "season-hours"
+) -> str:
+    """Machine hours by gauge, stacked by style; the thread is what one machine works in the days given.
+
+    `styles` are the names of all styles, those first that keep a pattern of their own.
+    """
     description = "Machine hours: " + _sentence(bars)
-    return _lying(bars, None, width=width, key=key, title="Machine hours by gauge", description=description)
+    return _lying(bars, styles, None, width=width, key=key, title="Machine hours by gauge", description=description)
 
 
-def yarn_picture(bars: Sequence[Bar], least: Figure, *, width: float = 824.0, key: str = "season-yarn") -> str:
+def yarn_picture(
+    bars: Sequence[Bar], styles: Sequence[str], least: Figure, *, width: float = 824.0, key: str = "season-yarn"
+) -> str:
     """Yarn to buy by lot, stacked by style; the thread is the least dye lot, in the band of what dyers ask."""
     description = f"Yarn to buy, a dye lot being {least.text()} or more: " + _sentence(bars)
-    return _lying(bars, least, width=width, key=key, title="Yarn to buy by lot", description=description)
+    return _lying(bars, styles, least, width=width, key=key, title="Yarn to buy by lot", description=description)
 
 
 def _sentence(bars: Sequence[Bar]) -> str:
@@ -71,39 +78,47 @@ def _sentence(bars: Sequence[Bar]) -> str:
     return f"{'; '.join(said)}."
 
 
-def _lying(bars: Sequence[Bar], least: Figure | None, *, width: float, key: str, title: str, description: str) -> str:
+def _lying(
+    bars: Sequence[Bar],
+    styles: Sequence[str],
+    least: Figure | None,
+    *,
+    width: float,
+    key: str,
+    title: str,
+    description: str,
+) -> str:
     reach = max([*(bar.total.high for bar in bars), *(bar.limit or 0.0 for bar in bars), least.high if least else 0.0])
-    ground = _Ground((width - LEFT - RIGHT) / (reach or 1.0), _fills(bars), key)
+    ground = _Ground((width - LEFT - RIGHT) / (reach or 1.0), _fills(styles), key)
     top = TOP + (18.0 if least else 0.0)
-    bottom = top + PITCH * len(bars) + 4
+    bottom = top + PITCH * len(bars) + 12
     parts = [patterns(key)]
     parts += _least_band(least, ground, top, bottom) if least else []
     for index, bar in enumerate(bars):
         parts += _bar(bar, ground, top + PITCH * index + 22)
     parts += _least_line(least, ground, top, bottom) if least else []
     parts += _axis(reach, bars[0].total.unit if bars else "", ground, bottom)
-    legend, rows = _legend(ground, bottom + 52, width)
+    seen = {name for bar in bars for name, _ in bar.parts}
+    legend, rows = _legend(ground, seen, bottom + 52, width)
     tall = bottom + 34 + 22 * rows
     return picture("".join([*parts, *legend]), width=width, height=tall, title=title, description=description, key=key)
 
 
-def _fills(bars: Sequence[Bar]) -> dict[str, str]:
-    """The pattern of every style, the weightiest styles first; past eight, the smallest share the last one."""
-    weights: dict[str, float] = {}
-    for bar in bars:
-        reach = math.fsum(value for _, value in bar.parts) or 1.0
-        for name, value in bar.parts:
-            weights[name] = weights.get(name, 0.0) + value / reach
-    ranked = sorted(weights, key=lambda name: (-weights[name], name))
-    own = len(FILLS) if len(ranked) <= len(FILLS) else len(FILLS) - 1
-    return {name: FILLS[min(place, own)] for place, name in enumerate(ranked)}
+def _fills(styles: Sequence[str]) -> dict[str, str]:
+    """The pattern of every style, the same in all pictures of a season; past eight, the others share the last one."""
+    own = len(FILLS) if len(styles) <= len(FILLS) else len(FILLS) - 1
+    return {name: FILLS[min(place, own)] for place, name in enumerate(styles)}
+
+
+def _sharing(ground: _Ground) -> list[str]:
+    """Styles that have no pattern of their own."""
+    last = [name for name, pattern in ground.fills.items() if pattern == FILLS[-1]]
+    return last if len(last) > 1 else []
 
 
 def _grouped(bar: Bar, ground: _Ground) -> list[tuple[str, float]]:
     """Parts of a bar as drawn: those that share the last pattern are one, at the end."""
-    shared = [name for name, pattern in ground.fills.items() if pattern == FILLS[-1]]
-    if len(shared) < 2:
-        return list(bar.parts)
+    shared = _sharing(ground)
     own = [part for part in bar.parts if part[0] not in shared]
     rest = math.fsum(value for name, value in bar.parts if name in shared)
     return [*own, (REST, rest)] if rest > 0 else own
@@ -117,8 +132,8 @@ def _bar(bar: Bar, ground: _Ground, y: float) -> Iterator[str]:
     for name, value in _grouped(bar, ground):
         yield _part(name, value, at, bar.total.unit, ground, y)
         at += value
-    yield from _limits(bar, ground, y)
     yield from _whisker(bar.total, ground, y + BAR / 2)
+    yield from _limits(bar, ground, y)
     x = ground.x(max(bar.total.high, bar.limit or 0.0 if bar.said else 0.0)) + 10
     yield words(
         x, y + 11, f"{plain(bar.total.value, 0)}{gap(bar.total.unit)}{bar.total.unit}", size=14, font_weight=600
@@ -137,16 +152,19 @@ def _part(name: str, value: float, at: float, unit: str, ground: _Ground, y: flo
 
 
 def _limits(bar: Bar, ground: _Ground, y: float) -> Iterator[str]:
-    """The limit of a bar and its multiples within it: one machine, two machines, three."""
+    """The limit of a bar with its word, and its multiples within the bar: two machines, three."""
     if not bar.limit:
         return
-    for times in range(1, 1 + min(MOST_MARKS, max(1, math.ceil(bar.total.value / bar.limit)))):
+    half = LETTER * len(bar.limit_words) / 2
+    first = max(ground.x(bar.limit), LEFT + half)
+    yield words(first, y + BAR + 18, bar.limit_words, size=13, anchor="middle", fill=theme.THREAD, font_weight=600)
+    free = first + half + LETTER
+    for times in range(1, 1 + min(MOST_MARKS, max(1, math.floor(bar.total.high / bar.limit)))):
         x = ground.x(times * bar.limit)
-        if times > 1 and times * bar.limit > bar.total.high:
-            break
         yield line(x, y - 5, x, y + BAR + 5, width=2, stroke=theme.THREAD)
-        text = bar.limit_words if times == 1 else str(times)
-        yield words(x, y + BAR + 18, text, size=13, anchor="middle", fill=theme.THREAD, font_weight=600)
+        if times > 1 and x - LETTER >= free:
+            yield words(x, y + BAR + 18, str(times), size=13, anchor="middle", fill=theme.THREAD, font_weight=600)
+            free = x + 2 * LETTER
 
 
 MOST_MARKS = 12
@@ -204,13 +222,12 @@ def _step(reach: float) -> float:
     return next(first * power for first in (1, 2, 5, 10, 20) if reach / (first * power) < MOST_TICKS)
 
 
-def _legend(ground: _Ground, y: float, width: float) -> tuple[list[str], int]:
-    """Every style with its pattern, in rows."""
-    shared = [name for name, pattern in ground.fills.items() if pattern == FILLS[-1]]
-    names = [name for name in ground.fills if len(shared) < 2 or name not in shared]
-    shown = [(name, ground.fills[name]) for name in names]
-    if len(shared) > 1:
-        shown.append((f"{REST}, {len(shared)} styles", FILLS[-1]))
+def _legend(ground: _Ground, seen: set[str], y: float, width: float) -> tuple[list[str], int]:
+    """Every style that is in a bar with its pattern, in rows."""
+    shared = _sharing(ground)
+    shown = [(name, pattern) for name, pattern in ground.fills.items() if name in seen and name not in shared]
+    if together := len(seen.intersection(shared)):
+        shown.append((f"{REST}, {together} style{'s' * (together != 1)}", FILLS[-1]))
     parts, at, rows = [], LEFT, 1
     for name, pattern in shown:
         room = 40 + LETTER * len(name)

@@ -186,7 +186,7 @@ def cell_html(cell: Cell, reasons: Reasons) -> str:
     if isinstance(cell, Link):
         return f'<a href="{escape(cell.href, quote=True)}" style="color:inherit">{escape(cell.text)}</a>'
     if isinstance(cell, Chance):
-        return f"{_chance_bar(cell.share)} {escape(cell.text)}"
+        return f'<span style="white-space:nowrap">{_chance_bar(cell.share)} {escape(cell.text)}</span>'
     return escape(cell)
 
 

@@ -1,20 +1,19 @@
 """The sheet of a season: its lede, its styles in order of what they cost, machine hours, yarn, and what needs you.
 
-In: a `Season`, pictures by name, and the address of every style's page. Out: a `Sheet` of the usual blocks, and the
-pictures that belong to it. Numbers stay figures; nothing is reckoned here.
+In: a `Season`, pictures by name (`season_pictures`), and the address of every style's page. Out: a `Sheet` of the usual
+blocks. Numbers stay figures; nothing is reckoned here.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from loopwright.draw.season import Bar, hours_picture, yarn_picture
 from loopwright.figure import Figure, plain, shown
 from loopwright.problems import Finding, Sign
 from loopwright.report.blocks import Block, Cell, Chance, Findings, Lines, Link, Picture, Section, Sentence, Table
+from loopwright.report.season_pictures import colour_words, gauge_words, machine_words
 from loopwright.report.sheet import FOOT, Sheet
-from loopwright.season.hours import GaugeHours
 from loopwright.season.lots import Lot, Standing
 from loopwright.season.rows import Key, StyleRow
 from loopwright.season.season import OrdersValue, Season
@@ -39,16 +38,6 @@ def season_sheet(
         sections=tuple(section for section in sections if section is not None),
         foot=FOOT,
     )
-
-
-def season_pictures(season: Season) -> dict[str, str]:
-    """The pictures of a season by name; one that has nothing to show is left out."""
-    pictures = {}
-    if any(gauge.hours.value > 0 for gauge in season.gauges):
-        pictures["season-hours"] = hours_picture([_hours_bar(gauge, season) for gauge in season.gauges])
-    if season.lots:
-        pictures["season-yarn"] = yarn_picture([_lot_bar(lot, season) for lot in season.lots], season.lots[0].least_kg)
-    return pictures
 
 
 def lede(season: Season) -> Sentence:
@@ -79,8 +68,8 @@ def _open_words(season: Season) -> str:
         said.append(f"{_count(unpriced, 'style')} {'has' if unpriced == 1 else 'have'} no price yet.")
     short = sum(lot.standing is Standing.SHORT for lot in season.lots)
     if short:
-        lots = plain(len(season.lots), 0)
-        said.append(f"{_count(short, '')}of {lots} lots of yarn {'is' if short == 1 else 'are'} under a usual dye lot.")
+        of_all = "the one lot" if len(season.lots) == 1 else f"{_count(short, '')}of {_count(len(season.lots), 'lot')}"
+        said.append(f"{of_all.capitalize()} of yarn {'is' if short == 1 else 'are'} under a usual dye lot.")
     return " ".join(said)
 
 
@@ -92,19 +81,9 @@ def _count(number: int, noun: str) -> str:
 def _brief(season: Season) -> tuple[tuple[str, tuple[tuple[str, str], ...]], ...]:
     values = ((f"Orders, {value.currency}", shown(_whole(value))) for value in season.values)
     pairs = (("Styles", str(len(season.rows))), ("Pieces", plain(season.pieces, 0)), *values)
-    machines = tuple((_gauge(gauge.gauge), _machines(gauge) or OPEN) for gauge in season.gauges)
+    machines = tuple((gauge_words(gauge.gauge), machine_words(gauge) or OPEN) for gauge in season.gauges)
     groups = (("Season", pairs), ("Machines at once", machines))
     return tuple(group for group in groups if group[1])
-
-
-def _gauge(gauge: float) -> str:
-    return f"{gauge:g} gauge"
-
-
-def _machines(gauge: GaugeHours) -> str:
-    if gauge.machines is None:
-        return ""
-    return f"{gauge.machines.whole} machine{'s' * (gauge.machines.whole != 1)}"
 
 
 def _styles(season: Season, hrefs: Mapping[Key, str]) -> Section | None:
@@ -183,7 +162,7 @@ def _hours(season: Season, drawn: Mapping[str, str]) -> Section | None:
     for gauge in season.gauges:
         names = ", ".join(labels[key] for key, _ in gauge.parts)
         need: Cell = gauge.machines.figure if gauge.machines else OPEN
-        rows.append((_gauge(gauge.gauge), names, gauge.hours, gauge.days, need, _machines(gauge) or OPEN))
+        rows.append((gauge_words(gauge.gauge), names, gauge.hours, gauge.days, need, machine_words(gauge) or OPEN))
     head = ("Gauge", "styles", "hours", "one machine takes", "machines", "whole")
     table = Table(head, tuple(rows), caption=HOURS_CAPTION, words=(0, 1))
     tally = "from the strokes, stops included; whisker: nine in ten"
@@ -201,7 +180,14 @@ def _yarn(season: Season, drawn: Mapping[str, str]) -> Section | None:
     if not season.lots or season.yarn_kg is None:
         return None
     rows = tuple(
-        (f"{lot.yarn}, {lot.count}", lot.colour, lot.kg, plain(lot.cones, 0), _parts(lot, season), _standing(lot))
+        (
+            f"{lot.yarn}, {lot.count}",
+            colour_words(lot),
+            lot.kg,
+            plain(lot.cones, 0),
+            _parts(lot, season),
+            _standing(lot),
+        )
         for lot in season.lots
     )
     head = ("Yarn to buy", "colour", "kg", "cones of 1 kg", "for", "dye lot")
@@ -232,17 +218,7 @@ def _standing(lot: Lot) -> str:
 
 def _findings(season: Season) -> Section | None:
     """What the season asks, then the most consequential finding of every style that needs you."""
-    labels = season.labels
-    of_styles = [
-        replace(row.next, where=f"{labels[row.key]}, {row.next.where}")
-        for row in season.rows
-        if row.next is not None and row.next.sign <= Sign.DECIDE
-    ]
-    told = {finding.where for finding in season.findings if finding.sign is Sign.STOPS}
-    found: list[Finding] = [
-        *season.findings,
-        *(each for each in of_styles if each.where.partition(", ")[0] not in told),
-    ]
+    found = (*season.findings, *_of_styles(season))
     if not found:
         return None
     ordered = tuple(sorted(found, key=lambda finding: (finding.sign, -finding.weight)))
@@ -251,31 +227,25 @@ def _findings(season: Season) -> Section | None:
     return Section("findings", "What needs you", tally, (Findings(ordered),), short=str(len(ordered)))
 
 
+def _of_styles(season: Season) -> list[Finding]:
+    """The first thing of every style to decide; what several styles ask alike is said once. Stops are the season's."""
+    labels = season.labels
+    asking: dict[Finding, list[str]] = {}
+    for row in season.rows:
+        if row.next is not None and row.next.sign is Sign.DECIDE:
+            asking.setdefault(row.next, []).append(labels[row.key])
+    return [replace(finding, where=f"{_listed(names)}, {finding.where}") for finding, names in asking.items()]
+
+
+def _listed(names: Sequence[str]) -> str:
+    """Names in a row, the first few of many."""
+    if len(names) <= MOST_NAMES:
+        return ", ".join(names)
+    return f"{', '.join(names[:MOST_NAMES])} and {len(names) - MOST_NAMES} more"
+
+
+MOST_NAMES = 4
+
+
 def _picture(name: str, drawn: Mapping[str, str]) -> tuple[Block, ...]:
     return (Picture(name, drawn[name]),) if name in drawn else ()
-
-
-def _hours_bar(gauge: GaugeHours, season: Season) -> Bar:
-    labels = season.labels
-    days = f" in {gauge.days_given:g} days" if gauge.days_given else " in the styles' days"
-    return Bar(
-        label=_gauge(gauge.gauge),
-        under=f"{shown(gauge.days)} days of one machine",
-        parts=tuple((labels[key], figure.value) for key, figure in gauge.parts),
-        total=gauge.hours,
-        said=_machines(gauge) or "days not said",
-        limit=gauge.one_machine_hours,
-        limit_words=f"one machine{days}",
-    )
-
-
-def _lot_bar(lot: Lot, season: Season) -> Bar:
-    labels = season.labels
-    short = f"{plain(lot.short_kg, 0)} kg short"
-    return Bar(
-        label=lot.yarn,
-        under=lot.colour,
-        parts=tuple((labels[key], figure.value) for key, figure in lot.parts),
-        total=lot.kg,
-        said=short if lot.standing is Standing.SHORT else "",
-    )

@@ -31,9 +31,9 @@ def season_findings(rows: Sequence[StyleRow], gauges: Sequence[GaugeHours], lots
 def _of_row(row: StyleRow, label: str) -> Iterator[Finding]:
     stops = row.counts[Sign.STOPS]
     if row.misses:
-        sentence = f"{label} has not named {' and '.join(row.misses)}; what follows from it is in no sum."
+        sentence = f"{label} has not named {' and '.join(row.misses)}; it is in no sum that needs it."
         yield Finding(Sign.KNOW, label, sentence, ("open the style and add it",), weight=0.4)
-    elif row.price is None or stops:
+    if row.refused or (not row.misses and (row.price is None or stops)):
         first = row.next.sentence if row.next and stops else "It has no price."
         also = "It is in no sum of money or yarn" if row.price is None else "It is in the sums as far as it goes"
         yield Finding(Sign.STOPS, label, f"{first} {also}.", row.next.tries if row.next else (), weight=1.0)
@@ -41,7 +41,7 @@ def _of_row(row: StyleRow, label: str) -> Iterator[Finding]:
 
 def _of_lot(lot: Lot, lots: Sequence[Lot], labels: dict[str, str]) -> Iterator[Finding]:
     where, least = f"{lot.yarn}, {lot.colour}", lot.least_kg
-    together = " and ".join(labels[key] for key, _ in lot.parts)
+    together = _listed([labels[key] for key, _ in lot.parts])
     weighs = f"{plain(lot.kg.value, 0)} kg"
     if lot.standing is Standing.SHORT:
         sentence = f"{weighs} for {together}; a dye lot is usually {plain(least.value, 0)} kg or more ({_ends(lot)})."
@@ -49,14 +49,18 @@ def _of_lot(lot: Lot, lots: Sequence[Lot], labels: dict[str, str]) -> Iterator[F
         consequence = f"−{plain(lot.short_kg, 0)} kg"
         yield Finding(Sign.DECIDE, where, sentence, tuple(_tries(lot, lots)), consequence, share, least.why.source)
     elif lot.is_lifted:
-        parts = " and ".join(f"{plain(figure.value, 0)} kg of {labels[key]}" for key, figure in lot.parts)
+        parts = _listed([f"{plain(figure.value, 0)} kg of {labels[key]}" for key, figure in lot.parts])
         sentence = (
-            f"{parts} are bought together: {weighs}, over a dye lot of {plain(least.value, 0)} that neither fills."
+            f"{parts} are bought together: {weighs}, over a dye lot of {plain(least.value, 0)} that none fills alone."
         )
         yield Finding(Sign.HOLDS, where, sentence, weight=0.5, source=least.why.source)
     if lot.standing is Standing.SOME:
         sentence = f"{weighs} for {together}; some dyers take {plain(least.high, 0)} kg or more in one colour."
         yield Finding(Sign.KNOW, where, sentence, ("ask the dyer for the least lot",), "", 0.2, least.why.source)
+
+
+def _listed(names: Sequence[str]) -> str:
+    return " and ".join(filter(None, (", ".join(names[:-1]), names[-1])))
 
 
 def _ends(lot: Lot) -> str:
