@@ -24,8 +24,8 @@ FLOORS = (
     {"cli", "web"},
 )
 LEVEL = {name: level for level, names in enumerate(FLOORS) for name in names}
-KNOW_EACH_OTHER = {("cost", "makeup")}  # and everything on the ground
-ROOT_FOR_ITS_VERSION = {"cli", "report"}
+KNOW_EACH_OTHER = {("cost", "makeup"), ("cli", "web")}  # and everything on the ground
+ROOT_FOR_ITS_VERSION = {"cli", "report", "web"}
 
 
 def modules() -> dict[str, Path]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import errno
 import secrets
 from collections.abc import Mapping
+from functools import lru_cache
 from pathlib import Path
 
 import orjson
@@ -24,7 +25,7 @@ from loopwright.problems import Problem
 from loopwright.report.document import study_document
 from loopwright.report.page import page
 from loopwright.report.sheet import sheet_of, shown_size
-from loopwright.report.tables import distinct_fabrics
+from loopwright.study.making import Making
 from loopwright.study.study import StyleStudy
 
 
@@ -45,36 +46,54 @@ def study_page(study: StyleStudy) -> str:
 
 def pictures(study: StyleStudy, size: str = "") -> dict[str, str]:
     """SVG texts of everything that can be drawn, by name; panels and strokes of `size` or of the base size."""
-    drawn: dict[str, str] = {**cloth_pictures(study)}
-    base, pricing, targets = shown_size(study, size), study.pricing, study.style.targets
-    if base is not None:
-        drawn["panels"] = panels_picture(
-            [panel.plan for panel in base.panels], size=base.size, wanted=wanted_outlines(base.plan.measures)
-        )
-        timed = [(panel.plan.name, panel.plan.pieces, panel.timeline) for panel in base.panels if panel.timeline]
-        if timed:
-            drawn["strokes"] = strokes_picture(timed, size=base.size)
-    if pricing is not None and pricing.sheet.fob.figure.value > 0:  # a price of nothing has no scale
-        breaks = {each.pieces: each.figure for each in pricing.breaks}
-        shares = {share.words: share.share for share in pricing.spread.fob.shares}
-        drawn["line"] = price_line(pricing.sheet.fob.figure, target=targets.price, quoted=targets.quoted_price)
-        drawn["bar"] = price_bar(pricing.sheet, target=targets.price)
-        drawn["curve"] = quantity_curve(pricing.law, breaks, pieces=pricing.sheet.pieces, target=targets.price)
-        drawn["shares"] = share_bars(shares)
-    return drawn
+    shown = shown_size(study, size)
+    return {**making_pictures(study.making, shown.size if shown else ""), **_price_pictures(study)}
 
 
-def cloth_pictures(study: StyleStudy) -> dict[str, str]:
+@lru_cache(maxsize=16)
+def making_pictures(making: Making, size: str) -> Mapping[str, str]:
+    """Pictures that no order or rate can change: cloth, diagrams, and panels and strokes of a size."""
+    return {**_cloth_pictures(making), **_size_pictures(making, size)}
+
+
+def _cloth_pictures(making: Making) -> dict[str, str]:
     """Face and back of every distinct fabric at yarn level, point paper and running thread of every structure."""
     drawn: dict[str, str] = {}
-    for number, fabric in enumerate(distinct_fabrics(study).values(), start=1):
+    fabrics = {fabric.identity: fabric for fabric in making.fabrics.values()}
+    for number, fabric in enumerate(fabrics.values(), start=1):
         drawn[f"cloth-face-{number}"] = cloth_picture(fabric, "face", key=f"cloth-face-{number}")
         drawn[f"cloth-back-{number}"] = cloth_picture(fabric, "back", key=f"cloth-back-{number}")
-    structures = dict.fromkeys(fabric.structure for fabric in study.fabrics.values())
+    structures = dict.fromkeys(fabric.structure for fabric in fabrics.values())
     for number, structure in enumerate(structures, start=1):
         drawn[f"point-{number}"] = point_paper_picture(structure.notation, key=f"point-{number}")
         drawn[f"thread-{number}"] = running_thread_picture(structure.notation, width=500, key=f"thread-{number}")
     return drawn
+
+
+def _size_pictures(making: Making, size: str) -> dict[str, str]:
+    worked = next((each for each in making.sizes if each.size == size), None)
+    if worked is None:
+        return {}
+    plans = [panel.plan for panel in worked.panels]
+    drawn = {"panels": panels_picture(plans, size=size, wanted=wanted_outlines(worked.plan.measures))}
+    timed = [(panel.plan.name, panel.plan.pieces, panel.timeline) for panel in worked.panels if panel.timeline]
+    if timed:
+        drawn["strokes"] = strokes_picture(timed, size=size)
+    return drawn
+
+
+def _price_pictures(study: StyleStudy) -> dict[str, str]:
+    pricing, targets = study.pricing, study.style.targets
+    if pricing is None or pricing.sheet.fob.figure.value <= 0:  # a price of nothing has no scale
+        return {}
+    breaks = {each.pieces: each.figure for each in pricing.breaks}
+    shares = {share.words: share.share for share in pricing.spread.fob.shares}
+    return {
+        "line": price_line(pricing.sheet.fob.figure, target=targets.price, quoted=targets.quoted_price),
+        "bar": price_bar(pricing.sheet, target=targets.price),
+        "curve": quantity_curve(pricing.law, breaks, pieces=pricing.sheet.pieces, target=targets.price),
+        "shares": share_bars(shares),
+    }
 
 
 def write_study(study: StyleStudy, folder: Path) -> tuple[Path, ...]:

@@ -14,7 +14,7 @@ from loopwright.fabric.fabric import Fabric
 from loopwright.figure import Figure
 from loopwright.garment.measures import tolerance_cm
 from loopwright.garment.sizes import girth_of_size
-from loopwright.garment.spec import SizeTable, body_of_size, minimum_neck_cm, size_table_of
+from loopwright.garment.spec import SizeTable, body_of_size, minimum_neck_cm
 from loopwright.machine.machine import VBed
 from loopwright.makeup.inspection import SamplingPlan, sampling_plan
 from loopwright.problems import Collector, Finding, Problem, Sign
@@ -39,16 +39,11 @@ from loopwright.study.checks import (
     state_findings,
     target_findings,
 )
-from loopwright.study.knitting import SizeStudy, study_size, weighted, zone_gauges
+from loopwright.study.knitting import SizeStudy, weighted
+from loopwright.study.making import Making, making_of
 from loopwright.study.parts import (
-    ZONES,
     Assumptions,
-    machine_of,
     note_settings,
-    rules_of,
-    yarn_of,
-    zone_fabric,
-    zone_of,
 )
 from loopwright.study.pricing import Pricing, price_style
 from loopwright.study.style import Style
@@ -66,6 +61,7 @@ class StyleStudy:
     """
 
     style: Style
+    making: Making
     yarns: Mapping[str, Yarn]
     fabrics: Mapping[str, Fabric]
     machine: VBed | None
@@ -94,13 +90,15 @@ class StyleStudy:
 
 def study_style(style: Style) -> StyleStudy:
     """All answers to one style."""
-    notes, collector = Assumptions(), Collector()
-    yarns = _yarns(style, collector)
-    machine = _machine(style, collector, notes)
-    gauge = style.machine.gauge if style.machine else None
-    fabrics = _fabrics(style, yarns, notes, collector, gauge)
-    table = _size_table(style, collector)
-    sizes = _sizes(style, table, fabrics, machine, collector)
+    making = making_of(style)
+    notes, collector = Assumptions(dict(making.assumptions)), Collector(list(making.findings), list(making.refused))
+    yarns, machine, fabrics, table, sizes = (
+        making.yarns,
+        making.machine,
+        making.fabrics,
+        making.size_table,
+        making.sizes,
+    )
     note_settings(style, machine, notes, is_shaped=bool(sizes))
     shares = _shares(style, [size.size for size in sizes], notes, collector)
     mix = [(shares[size.size], size) for size in sizes]
@@ -115,11 +113,12 @@ def study_style(style: Style) -> StyleStudy:
         collector.add([_assumed(notes)])
     return StyleStudy(
         style=style,
+        making=making,
         yarns=yarns,
         fabrics=fabrics,
         machine=machine,
         size_table=table,
-        sizes=tuple(sizes),
+        sizes=sizes,
         shares=shares,
         grams=grams,
         minutes=minutes,
@@ -156,127 +155,6 @@ def _linkers(style: Style, mix: Sequence[tuple[float, SizeStudy]], pricing: Pric
 
 
 LINKING_HOURS_A_DAY = 8.0  # common practice: linking works one shift
-
-
-def _yarns(style: Style, collector: Collector) -> dict[str, Yarn]:
-    yarns: dict[str, Yarn] = {}
-    for key, spec in style.yarns.items():
-        try:
-            yarns[key] = _named_once(key, yarn_of(key, spec), yarns)
-        except Problem as problem:
-            collector.stops(problem)
-    return yarns
-
-
-def _named_once(key: str, yarn: Yarn, others: Mapping[str, Yarn]) -> Yarn:
-    """The yarn itself. Two of one name would be weighed and priced as one.
-
-    Raises:
-        Problem: another yarn of the style has its name.
-    """
-    for other, known in others.items():
-        if known.name == yarn.name:
-            what = f"“{yarn.name}” is the name of yarns.{other} too; two yarns of one name cannot be told apart."
-            raise Problem(f"yarns.{key}.name", what, tries=["a name of its own for each yarn"])
-    return yarn
-
-
-def _machine(style: Style, collector: Collector, notes: Assumptions) -> VBed | None:
-    if style.machine is None:
-        if style.garment is not None:
-            notes.note("machine", "no machine is named: no minutes, no price; shaping as for 12 gauge")
-        return None
-    try:
-        return machine_of(style.machine)
-    except Problem as problem:
-        collector.stops(problem)
-        return None
-
-
-def _fabrics(
-    style: Style, yarns: Mapping[str, Yarn], notes: Assumptions, collector: Collector, gauge: float | None
-) -> dict[str, Fabric]:
-    """Fabrics of the zones; a zone that repeats another shares its fabric and its findings."""
-    fabrics: dict[str, Fabric] = {}
-    for name in ZONES if style.garment else [zone for zone in ZONES if zone in style.zones or zone == "body"]:
-        if style.yarns and not _has_its_yarn(style, name, yarns, notes):
-            continue  # its yarn already stopped; one message is enough
-        try:
-            fabrics[name] = zone_fabric(style, name, yarns, notes, gauge=gauge)
-        except Problem as problem:
-            collector.stops(problem)
-            if not style.yarns:
-                break  # nothing can be knitted of no yarn; one message is enough
-    told: list[tuple[object, ...]] = []
-    for fabric in fabrics.values():
-        if fabric.identity not in told:
-            told.append(fabric.identity)
-            collector.add(fabric.findings)
-    return fabrics
-
-
-def _has_its_yarn(style: Style, zone_name: str, yarns: Mapping[str, Yarn], notes: Assumptions) -> bool:
-    """Whether the yarn of a zone could be made, or is none of the style's own."""
-    named = zone_of(style, zone_name, notes).yarn
-    return bool(yarns) if named is None else named in yarns or named not in style.yarns
-
-
-def _size_table(style: Style, collector: Collector) -> SizeTable | None:
-    garment = style.garment
-    if garment is None:
-        return None
-    try:
-        table = size_table_of(
-            population=garment.population,
-            sizes=garment.sizes,
-            base_size=garment.base_size,
-            fit=garment.fit,
-            chest_ease_cm=garment.chest_ease_cm,
-            typed_cm=garment.measures_cm,
-            hand_set_cm=garment.hand_set_cm,
-            grade_cm=garment.grade_cm,
-        )
-    except Problem as problem:
-        collector.stops(problem.at("garment"))
-        return None
-    collector.add(table.findings)
-    return table
-
-
-def _sizes(
-    style: Style,
-    table: SizeTable | None,
-    fabrics: Mapping[str, Fabric],
-    machine: VBed | None,
-    collector: Collector,
-) -> list[SizeStudy]:
-    if table is None or len(fabrics) < len(ZONES) or style.garment is None:
-        return []
-    rules = rules_of(style.construction, style.machine.gauge if style.machine else None)
-    gauges = zone_gauges(fabrics)
-    sizes = []
-    for size in table.sizes:
-        try:
-            sizes.append(
-                study_size(
-                    size,
-                    table.measures(size),
-                    fabrics,
-                    rules,
-                    machine,
-                    band_is_doubled=style.garment.neckband_doubled,
-                    own_makeup=style.make_up_minutes,
-                    makeup_counts=_buttons(style.garment.buttons),
-                    gauges=gauges,
-                )
-            )
-        except Problem as problem:
-            collector.stops(problem)
-    return sizes
-
-
-def _buttons(count: int) -> dict[str, int]:
-    return {"button": count, "buttonhole": count} if count else {}
 
 
 def _shares(style: Style, sizes: Sequence[str], notes: Assumptions, collector: Collector) -> dict[str, float]:

@@ -21,7 +21,7 @@ export class Grid {
       this.clear();
     });
     room.listen("mouseup", () => (this.dragging = false));
-    room.listen("focusout", (event) => event.target.closest?.("td.editing") && this.done(event.target, true));
+    room.listen("focusout", (event) => event.target.matches?.("td.editing > input") && this.done(event.target, true));
   }
 
   get grid() {

@@ -18,8 +18,9 @@ function children(have, want) {
     if (!old) {
       have.append(fresh);
     } else if (alike(old, fresh)) {
+      const next = old.nextSibling;
       node(old, fresh);
-      old = old.nextSibling;
+      old = next;
     } else {
       const next = old.nextSibling;
       if (old.nodeType === 1 && old.dataset.own !== undefined) {

@@ -1,0 +1,192 @@
+"""What is made, before any money: yarns, machine, fabrics, size table, and every size worked through.
+
+In: `Style`. Out: `Making`. It depends on a part of the style only, so an edit of the order, the rates, the targets or
+the words of a style finds it again among the last few instead of walking every stroke anew. Still pure: the same part
+of a style always gives the same answer.
+Not covered: the order, the price, findings across parts (`study`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+from loopwright.fabric.fabric import Fabric
+from loopwright.garment.spec import SizeTable, size_table_of
+from loopwright.machine.machine import VBed
+from loopwright.problems import Collector, Finding, Problem
+from loopwright.study.knitting import SizeStudy, study_size, zone_gauges
+from loopwright.study.parts import ZONES, Assumptions, machine_of, rules_of, yarn_of, zone_fabric, zone_of
+from loopwright.study.style import Style
+from loopwright.yarn.yarn import Yarn
+
+KEPT = 8  # answers kept: a few styles that are worked on at once, each some megabytes
+
+
+@dataclass(frozen=True, eq=False)
+class Making:
+    """Everything that follows from the style without its order and rates; parts that failed are left out.
+
+    Two are equal when they are one and the same, so that what is drawn of it can be kept beside it.
+    """
+
+    yarns: Mapping[str, Yarn]
+    machine: VBed | None
+    fabrics: Mapping[str, Fabric]
+    size_table: SizeTable | None
+    sizes: tuple[SizeStudy, ...]
+    findings: tuple[Finding, ...]
+    refused: tuple[Problem, ...]
+    assumptions: Mapping[str, str]
+
+
+def making_of(style: Style) -> Making:
+    """What a style makes."""
+    return _making(style.model_dump_json(exclude=_NO_PART))
+
+
+_NO_PART: dict[str, Any] = {
+    "style": True,
+    "order": True,
+    "rates": True,
+    "targets": True,
+    "yarns": {"__all__": {"price_per_kg", "knitting_loss"}},
+}
+
+
+@lru_cache(maxsize=KEPT)
+def _making(document: str) -> Making:
+    style = Style.model_validate_json(document)
+    notes, collector = Assumptions(), Collector()
+    yarns = _yarns(style, collector)
+    machine = _machine(style, collector, notes)
+    gauge = style.machine.gauge if style.machine else None
+    fabrics = _fabrics(style, yarns, notes, collector, gauge)
+    table = _size_table(style, collector)
+    sizes = _sizes(style, table, fabrics, machine, collector)
+    return Making(
+        yarns, machine, fabrics, table, tuple(sizes), tuple(collector.findings), tuple(collector.refused), notes.lines
+    )
+
+
+def _yarns(style: Style, collector: Collector) -> dict[str, Yarn]:
+    yarns: dict[str, Yarn] = {}
+    for key, spec in style.yarns.items():
+        try:
+            yarns[key] = _named_once(key, yarn_of(key, spec), yarns)
+        except Problem as problem:
+            collector.stops(problem)
+    return yarns
+
+
+def _named_once(key: str, yarn: Yarn, others: Mapping[str, Yarn]) -> Yarn:
+    """The yarn itself. Two of one name would be weighed and priced as one.
+
+    Raises:
+        Problem: another yarn of the style has its name.
+    """
+    for other, known in others.items():
+        if known.name == yarn.name:
+            what = f"“{yarn.name}” is the name of yarns.{other} too; two yarns of one name cannot be told apart."
+            raise Problem(f"yarns.{key}.name", what, tries=["a name of its own for each yarn"])
+    return yarn
+
+
+def _machine(style: Style, collector: Collector, notes: Assumptions) -> VBed | None:
+    if style.machine is None:
+        if style.garment is not None:
+            notes.note("machine", "no machine is named: no minutes, no price; shaping as for 12 gauge")
+        return None
+    try:
+        return machine_of(style.machine)
+    except Problem as problem:
+        collector.stops(problem)
+        return None
+
+
+def _fabrics(
+    style: Style, yarns: Mapping[str, Yarn], notes: Assumptions, collector: Collector, gauge: float | None
+) -> dict[str, Fabric]:
+    """Fabrics of the zones; a zone that repeats another shares its fabric and its findings."""
+    fabrics: dict[str, Fabric] = {}
+    for name in ZONES if style.garment else [zone for zone in ZONES if zone in style.zones or zone == "body"]:
+        if style.yarns and not _has_its_yarn(style, name, yarns, notes):
+            continue  # its yarn already stopped; one message is enough
+        try:
+            fabrics[name] = zone_fabric(style, name, yarns, notes, gauge=gauge)
+        except Problem as problem:
+            collector.stops(problem)
+            if not style.yarns:
+                break  # nothing can be knitted of no yarn; one message is enough
+    told: list[tuple[object, ...]] = []
+    for fabric in fabrics.values():
+        if fabric.identity not in told:
+            told.append(fabric.identity)
+            collector.add(fabric.findings)
+    return fabrics
+
+
+def _has_its_yarn(style: Style, zone_name: str, yarns: Mapping[str, Yarn], notes: Assumptions) -> bool:
+    """Whether the yarn of a zone could be made, or is none of the style's own."""
+    named = zone_of(style, zone_name, notes).yarn
+    return bool(yarns) if named is None else named in yarns or named not in style.yarns
+
+
+def _size_table(style: Style, collector: Collector) -> SizeTable | None:
+    garment = style.garment
+    if garment is None:
+        return None
+    try:
+        table = size_table_of(
+            population=garment.population,
+            sizes=garment.sizes,
+            base_size=garment.base_size,
+            fit=garment.fit,
+            chest_ease_cm=garment.chest_ease_cm,
+            typed_cm=garment.measures_cm,
+            hand_set_cm=garment.hand_set_cm,
+            grade_cm=garment.grade_cm,
+        )
+    except Problem as problem:
+        collector.stops(problem.at("garment"))
+        return None
+    collector.add(table.findings)
+    return table
+
+
+def _sizes(
+    style: Style,
+    table: SizeTable | None,
+    fabrics: Mapping[str, Fabric],
+    machine: VBed | None,
+    collector: Collector,
+) -> list[SizeStudy]:
+    if table is None or len(fabrics) < len(ZONES) or style.garment is None:
+        return []
+    rules = rules_of(style.construction, style.machine.gauge if style.machine else None)
+    gauges = zone_gauges(fabrics)
+    sizes = []
+    for size in table.sizes:
+        try:
+            sizes.append(
+                study_size(
+                    size,
+                    table.measures(size),
+                    fabrics,
+                    rules,
+                    machine,
+                    band_is_doubled=style.garment.neckband_doubled,
+                    own_makeup=style.make_up_minutes,
+                    makeup_counts=_buttons(style.garment.buttons),
+                    gauges=gauges,
+                )
+            )
+        except Problem as problem:
+            collector.stops(problem)
+    return sizes
+
+
+def _buttons(count: int) -> dict[str, int]:
+    return {"button": count, "buttonhole": count} if count else {}
