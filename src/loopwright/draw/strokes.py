@@ -93,6 +93,10 @@ def strokes_picture(
         title=f"Knitting strokes, size {size}",
         description=_description(rows, size, window, is_whole=start_s == 0 and end >= longest),
         key=key,
+        data_longest=longest,
+        data_axis_left=left,
+        data_px_per_s=window.px_per_s,
+        data_start_s=start_s,
     )
 
 

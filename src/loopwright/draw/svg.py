@@ -60,7 +60,9 @@ def hover(content: str, text: str, **attributes: Attribute) -> str:
     return element("g", element("title", escape(text)) + content, **attributes)
 
 
-def picture(content: str, *, width: float, height: float, title: str, description: str, key: str) -> str:
+def picture(
+    content: str, *, width: float, height: float, title: str, description: str, key: str, **more: Attribute
+) -> str:
     """A whole picture: scales with its column, readable by screen readers. `key` is unique on the page."""
     head = element("title", escape(title), id=f"{key}-t") + element("desc", escape(description), id=f"{key}-d")
     attributes: dict[str, Attribute] = {
@@ -71,6 +73,7 @@ def picture(content: str, *, width: float, height: float, title: str, descriptio
         "role": "img",
         "aria-labelledby": f"{key}-t {key}-d",
         "font_family": theme.SANS,
+        **more,
     }
     return element("svg", head + content, **attributes)
 

@@ -4,7 +4,8 @@ In: `StitchGeometry`, yarn diameter (mm). Out: one `YarnPath` per feed over a re
 courses, y along the wales, z toward the viewer of the technical face, the middle of the thickness at z = 0.
 The form is the starting curve of the loop mechanics: head and feet follow a sine round the wale, legs in front of the
 head of the loop below for a face loop and behind it for a reverse loop; tucks hang behind the held loop, floats lie
-straight. How far a loop reaches through the one below is chosen so that a plain loop has its loop length (within 1 %, from 14 yarn diameters on; loops jam at 16.7).
+straight. How far a loop reaches through the one below is chosen so that a plain loop has its loop length (within 1 %,
+from 14 yarn diameters on; loops jam at 16.7).
 Assumption: spacing of wales and courses as given by the geometry, every loop at rest in the middle of its place.
 Not covered: relaxation. The form is indicative; loops held long or floats laid loose take the length that the drawing
 needs, not the length they have. Source: loop mechanics reference, section 6 (working assumption).

@@ -15,16 +15,19 @@ from pathlib import Path
 import orjson
 
 from loopwright.draw.cloth import cloth_picture
+from loopwright.draw.makeup_map import makeup_map
 from loopwright.draw.panel import panels_picture
 from loopwright.draw.point_paper import point_paper_picture
 from loopwright.draw.price import price_bar, price_line, quantity_curve, share_bars
 from loopwright.draw.running_thread import running_thread_picture
-from loopwright.draw.strokes import strokes_picture
+from loopwright.draw.section import cross_section_picture
+from loopwright.draw.strokes import Row, strokes_picture
 from loopwright.garment.outline import wanted_outlines
 from loopwright.problems import Problem
 from loopwright.report.document import study_document
 from loopwright.report.page import page
 from loopwright.report.sheet import sheet_of, shown_size
+from loopwright.study.knitting import SizeStudy
 from loopwright.study.making import Making
 from loopwright.study.study import StyleStudy
 
@@ -63,6 +66,7 @@ def _cloth_pictures(making: Making) -> dict[str, str]:
     for number, fabric in enumerate(fabrics.values(), start=1):
         drawn[f"cloth-face-{number}"] = cloth_picture(fabric, "face", key=f"cloth-face-{number}")
         drawn[f"cloth-back-{number}"] = cloth_picture(fabric, "back", key=f"cloth-back-{number}")
+        drawn[f"cloth-cut-{number}"] = cross_section_picture(fabric, key=f"cloth-cut-{number}")
     structures = dict.fromkeys(fabric.structure for fabric in fabrics.values())
     for number, structure in enumerate(structures, start=1):
         drawn[f"point-{number}"] = point_paper_picture(structure.notation, key=f"point-{number}")
@@ -76,10 +80,15 @@ def _size_pictures(making: Making, size: str) -> dict[str, str]:
         return {}
     plans = [panel.plan for panel in worked.panels]
     drawn = {"panels": panels_picture(plans, size=size, wanted=wanted_outlines(worked.plan.measures))}
-    timed = [(panel.plan.name, panel.plan.pieces, panel.timeline) for panel in worked.panels if panel.timeline]
-    if timed:
+    drawn["makeup"] = makeup_map(worked.plan.measures, worked.seams)
+    if timed := timed_rows(worked):
         drawn["strokes"] = strokes_picture(timed, size=size)
     return drawn
+
+
+def timed_rows(size: SizeStudy) -> list[Row]:
+    """Rows of the stroke timeline of a size: panel, pieces, timeline."""
+    return [(panel.plan.name, panel.plan.pieces, panel.timeline) for panel in size.panels if panel.timeline]
 
 
 def _price_pictures(study: StyleStudy) -> dict[str, str]:

@@ -17,10 +17,10 @@ from loopwright.study.study import StyleStudy
 from loopwright.study.style import Zone
 
 
-def object_lede(study: StyleStudy) -> Sentence | None:
+def object_lede(study: StyleStudy, *, is_structure: bool = False) -> Sentence | None:
     """One sentence for a document that is no style; none when nothing can be said."""
     style = study.style
-    if style.structures and not style.yarns:
+    if is_structure:
         return _structure_lede(study)
     if study.yarns:
         return _yarn_lede(study)
@@ -54,7 +54,10 @@ def _structure_lede(study: StyleStudy) -> Sentence:
     anatomy = structure.anatomy
     feeds = f"{anatomy.passes_per_course:g} feeds lay one visible course"
     beds = "both beds" if anatomy.beds > 1 else "one bed"
-    return Sentence((f"{structure.name[:1].upper()}{structure.name[1:]} uses {beds}; {feeds}.",))
+    parts: list[str | Figure] = [f"{tables.capital(structure.name)} uses {beds}; {feeds}."]
+    if "body" in study.fabrics:
+        parts += [f" In {study.fabrics['body'].yarn.name} it weighs ", study.fabrics["body"].mass, "."]
+    return Sentence(tuple(parts))
 
 
 def _machine_lede(machine: VBed) -> Sentence:

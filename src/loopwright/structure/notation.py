@@ -95,7 +95,7 @@ def read(lines: Sequence[str], gating: str = "rib") -> Notation:
     Raises:
         Problem: a line cannot be read, strings differ in length, or nothing is knitted.
     """
-    steps = tuple(_step(text, number) for number, text in enumerate(lines, start=1))
+    steps = steps_of(lines)
     _refuse_needles_that_never_clear(steps)
     lengths = {
         len(step.front) if isinstance(step, Feed) else len(step.needles) for step in steps if not isinstance(step, Rack)
@@ -112,6 +112,15 @@ def read(lines: Sequence[str], gating: str = "rib") -> Notation:
             "notation", f"“{gating}” is no gating.", limit="rib or interlock", tries=['gating = "rib"']
         ) from None
     return Notation(lengths.pop(), steps, gates)
+
+
+def steps_of(lines: Sequence[str]) -> tuple[Step, ...]:
+    """The steps of a notation line by line, whether or not they can be knitted together.
+
+    Raises:
+        Problem: a line cannot be read.
+    """
+    return tuple(_step(text, number) for number, text in enumerate(lines, start=1))
 
 
 def _refuse_needles_that_never_clear(steps: Sequence[Step]) -> None:

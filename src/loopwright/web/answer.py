@@ -30,6 +30,7 @@ from loopwright.study.study import StyleStudy, study_style
 from loopwright.study.style import read_style
 from loopwright.web.brief import brief_html, groups_of
 from loopwright.web.size_grid import size_grid_html
+from loopwright.web.structure_section import notation_html, structure_section
 
 SECTIONS = (
     "findings", "structure", "fabric", "sizes", "panels", "minutes", "makeup", "price", "machine", "rates", "yarn",
@@ -111,7 +112,7 @@ class _Writer:
             made["lede"] = f'<p class="lede">{escape(self.answer.problem.what)}</p>'
             made["findings"] = problem_html(self.answer.problem)
             return made
-        sheet = sheet_of(self.study, pictures=pictures(self.study, self.size), size=self.size)
+        sheet = sheet_of(self.study, pictures=self._pictures(), size=self.size)
         sections = self._sections(sheet)
         made["lede"] = self._lede(sheet, sections)
         for number, section in enumerate(sections, start=1):
@@ -119,34 +120,40 @@ class _Writer:
         made["foot"] = f"<footer>{escape(sheet.foot)}</footer>"
         return made
 
+    def _pictures(self) -> dict[str, str]:
+        """The study's pictures; diagrams of a structure's own page stand beside its notation already."""
+        assert self.study is not None
+        drawn = pictures(self.study, self.size)
+        if self.item.kind is not Kind.STRUCTURE:
+            return drawn
+        return {name: svg for name, svg in drawn.items() if not name.startswith(("point-", "thread-"))}
+
     def _sections(self, sheet: Sheet) -> list[Section]:
         assert self.study is not None
         if self.item.kind is Kind.STYLE:
             return list(sheet.sections)
         wanted = _OBJECT_SECTIONS[self.item.kind]
-        by_key = {section.key: section for section in (*sheet.sections, *object_sections(self.study))}
+        own = (structure_section(self.item.document),) if self.item.kind is Kind.STRUCTURE else ()
+        by_key = {section.key: section for section in (*own, *sheet.sections, *object_sections(self.study))}
         return [by_key[key] for key in SECTIONS if key in wanted and key in by_key]
 
     def _lede(self, sheet: Sheet, sections: Sequence[Section]) -> str:
         assert self.study is not None
-        own = None if self.item.kind is Kind.STYLE else object_lede(self.study)
+        own = (
+            None
+            if self.item.kind is Kind.STYLE
+            else object_lede(self.study, is_structure=self.item.kind is Kind.STRUCTURE)
+        )
         reasons = self.answer.reasons("lede-")
         said = sentence_html(own or sheet.lede, reasons)
         under = "".join(block_html(block, reasons) for block in sheet.under_lede)
-        return f'<p class="lede">{said}</p>{under}{_contents(sections)}'
+        return f'<p class="lede">{said}</p>{under}{contents_html(sections)}'
 
     def _section(self, section: Section, number: int) -> str:
         write = _OWN_WRITERS.get(section.key)
         reasons = self.answer.reasons(f"{section.key}-")
         body = write(self, section, reasons) if write else "".join(block_html(each, reasons) for each in section.blocks)
-        tally = f'<p class="tally">{escape(section.tally)}</p>' if section.tally else '<p class="tally"></p>'
-        heading = f'<h2 id="h-{section.key}">{escape(section.heading)}</h2>{self._sizes(section.key)}'
-        key = f"<kbd>{number}</kbd>" if number < TEN else ""
-        head = f'<div class="head">{heading}{tally}{key}</div>'
-        return (
-            f'<section aria-labelledby="h-{section.key}" data-number="{number}"><div class="body">{head}{body}</div>'
-            f"{notes_html(section.notes)}</section>"
-        )
+        return section_frame(section, number, body, self._sizes(section.key))
 
     def _sizes(self, key: str) -> str:
         """The sizes to look at, beside the heading of a section that shows one at a time."""
@@ -161,6 +168,12 @@ class _Writer:
         found = relevant(self.study.findings, self.item.kind)
         return f'<ul class="findings">{"".join(finding_html(each) for each in found)}</ul>' if found else NOTHING
 
+    def structure(self, section: Section, reasons: Reasons) -> str:
+        """The notation to draw on, then its diagrams."""
+        return notation_html(self.item.document, may_edit=self.may_edit) + "".join(
+            block_html(block, reasons) for block in section.blocks
+        )
+
     def sizes(self, section: Section, reasons: Reasons) -> str:
         """The size table as a grid, then how each point is measured."""
         assert self.study is not None
@@ -168,16 +181,28 @@ class _Writer:
         return size_grid_html(self.study, may_edit=self.may_edit) + rest
 
 
+def section_frame(section: Section, number: int, body: str, beside: str = "") -> str:
+    """A section of a page: heading, what stands beside it, tally and key; the body; notes in the margin."""
+    heading = f'<h2 id="h-{section.key}">{escape(section.heading)}</h2>{beside}'
+    key = f"<kbd>{number}</kbd>" if number < TEN else ""
+    head = f'<div class="head">{heading}<p class="tally">{escape(section.tally)}</p>{key}</div>'
+    return (
+        f'<section aria-labelledby="h-{section.key}" data-number="{number}"><div class="body">{head}{body}</div>'
+        f"{notes_html(section.notes)}</section>"
+    )
+
+
 TEN = 10
 NOTHING = '<p class="line">Nothing needs you here.</p>'
 _OWN_WRITERS: Mapping[str, Callable[[_Writer, Section, Reasons], str]] = {
     "findings": _Writer.findings,
     "sizes": _Writer.sizes,
+    "structure": _Writer.structure,
 }
 _OBJECT_SECTIONS: Mapping[Kind, tuple[str, ...]] = {
     Kind.YARN: ("findings", "fabric", "yarn"),
     Kind.MACHINE: ("machine",),
-    Kind.STRUCTURE: ("findings", "fabric"),
+    Kind.STRUCTURE: ("findings", "structure", "fabric"),
     Kind.RATES: ("rates",),
     Kind.SIZES: ("findings", "sizes"),
     Kind.SWATCH: ("findings", "fabric", "yarn"),
@@ -229,7 +254,7 @@ def problem_html(problem: Problem) -> str:
     )
 
 
-def _contents(sections: Sequence[Section]) -> str:
+def contents_html(sections: Sequence[Section]) -> str:
     """The line of contents, each heading with its live figure."""
     items = "".join(
         f'<li><a href="#h-{each.key}">{escape(_SHORT.get(each.key, each.heading))} <b>{escape(each.short)}</b></a></li>'
@@ -249,11 +274,6 @@ def sizes_html(sizes: Sequence[str], shown: str) -> str:
         for size in sizes
     )
     return f'<span class="pick" role="group" aria-label="Size on show">{buttons}</span>'
-
-
-def offers_html(name: str, words: Iterable[str]) -> str:
-    """Words offered for a field, as the browser's own list."""
-    return f'<datalist id="offer-{name}">{"".join(f"<option>{escape(word)}</option>" for word in words)}</datalist>'
 
 
 def as_json(value: Any) -> str:

@@ -18,8 +18,10 @@ from fastapi.responses import HTMLResponse, PlainTextResponse
 from pydantic import BaseModel, ConfigDict, Field, JsonValue
 
 from loopwright import __version__
+from loopwright.draw.strokes import strokes_picture
 from loopwright.problems import Problem
-from loopwright.report.files import study_json, study_page
+from loopwright.report.files import study_json, study_page, timed_rows
+from loopwright.report.sheet import shown_size
 from loopwright.store.shelf import Shelf
 from loopwright.store.values import Change, Clash, Edit, Item, Kind, Line, Saved
 from loopwright.web.desk import Desk
@@ -28,6 +30,7 @@ from loopwright.web.house import House
 from loopwright.web.start import demo_documents, first_style
 
 Key = Annotated[str, Field(min_length=1, max_length=200)]
+Second = Annotated[float, Field(ge=0, le=1e6, allow_inf_nan=False)]
 Number = Annotated[int, Field(ge=1, le=2**31 - 1)]
 
 
@@ -95,6 +98,7 @@ def api_of(house: House) -> FastAPI:
     _items(api, shelf, desk, who)
     _versions(api, shelf, desk, who)
     _answers(api, desk)
+    _seasons(api, house)
     _whole_shelf(api, shelf, who)
     return api
 
@@ -206,6 +210,22 @@ def _answers(api: FastAPI, desk: Desk) -> None:
         """The study as one HTML page to keep."""
         return HTMLResponse(await _with_study(desk, item_id, study_page))
 
+    @api.get("/items/{item_id}/strokes", response_class=Response)
+    async def strokes(
+        item_id: int, size: Annotated[str, Query(max_length=40)] = "", start_s: Second = 0, end_s: Second | None = None
+    ) -> Response:
+        """The stroke timeline of a size between two seconds, as SVG."""
+        answer = await desk.answer(item_id)
+        shown = shown_size(answer.study, size) if answer.study else None
+        rows = timed_rows(shown) if shown else []
+        if shown is None or not rows:
+            raise Problem("strokes", "there is no timeline yet.", tries=["name a machine"])
+        until = end_s if end_s is not None else max(timeline.total_s for _, _, timeline in rows)
+        if not start_s < until:
+            raise Problem("strokes", f"nothing lies from {start_s:g} to {until:g} s.", tries=["the whole timeline"])
+        svg = await asyncio.to_thread(strokes_picture, rows, size=shown.size, start_s=start_s, end_s=until)
+        return Response(svg, media_type="image/svg+xml")
+
     @api.get("/items/{item_id}/why/{key}", response_class=HTMLResponse)
     async def why(item_id: int, key: Annotated[str, Field(max_length=40)]) -> Response:
         """Why a figure on the page is what it is."""
@@ -213,6 +233,17 @@ def _answers(api: FastAPI, desk: Desk) -> None:
         reason = answer.reason(key)
         if reason is None:
             raise Problem("this figure", "it is not on the page any more.", tries=["press it again"])
+        return HTMLResponse(reason)
+
+
+def _seasons(api: FastAPI, house: House) -> None:
+    @api.get("/season/why", response_class=HTMLResponse)
+    def season_why(key: Key, season: Annotated[str, Query(max_length=400)] = "") -> Response:
+        """Why a figure of a season is what it is."""
+        answer = house.seasons.answers.get(season)
+        reason = answer.reason(key) if answer else None
+        if reason is None:
+            raise Problem("this figure", "it is not on the page any more.", tries=["load the page again"])
         return HTMLResponse(reason)
 
 

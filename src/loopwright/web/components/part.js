@@ -2,10 +2,16 @@
 import { adopt } from "loopwright-workroom";
 
 export default {
-  template: "<div></div>",
+  template: `<div @click="press"></div>`,
   props: { html: String, name: String },
   mounted() {
     adopt(this.$el, this.html, this.name);
+  },
+  methods: {
+    press(event) {
+      const name = event.target.closest?.("[data-emit]")?.dataset.emit;
+      if (name) this.$emit(name);
+    },
   },
   watch: {
     html(html) {

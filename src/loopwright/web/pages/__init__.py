@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from loopwright.web.house import House
-from loopwright.web.pages import item
+from loopwright.web.pages import history, item, lists, season
 
 
 def register(house: House) -> None:
     """All pages."""
-    for page in (item,):
+    for page in (season, item, history, lists):
         page.register(house)

@@ -46,6 +46,10 @@ class Room {
     document.documentElement.dataset.ready = "";
   }
 
+  whyAddress(key) {
+    return this.page.why ? this.page.why + encodeURIComponent(key) : `/api/items/${this.item}/why/${key}`;
+  }
+
   leave() {
     this.stop.abort();
   }

@@ -319,6 +319,12 @@ export class Notation {
   }
 
   save(words) {
+    if (this.box.getAttribute("aria-disabled") === "true") {
+      this.room.say("You may look here, not change.");
+      this.last = null;
+      this.ready();
+      return;
+    }
     const lines = this.steps.map(line);
     this.last = JSON.stringify(lines);
     this.draw();

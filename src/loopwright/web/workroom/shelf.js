@@ -85,7 +85,8 @@ export class ShelfDoor {
 
   async post(button, url) {
     button.disabled = true;
-    const answer = await send(url, {}).catch(() => null);
+    const body = button.dataset.body ? JSON.parse(button.dataset.body) : {};
+    const answer = await send(url, body).catch(() => null);
     button.disabled = false;
     if (!answer || answer.status >= 400) {
       this.room.say(answer?.body?.problem?.what ?? "The workroom does not answer.");

@@ -19,7 +19,7 @@ export class Why {
       return;
     }
     const inside = this.card?.contains(figure);
-    const response = await fetch(`/api/items/${this.room.item}/why/${figure.dataset.why}`).catch(() => null);
+    const response = await fetch(this.room.whyAddress(figure.dataset.why)).catch(() => null);
     if (!response?.ok) {
       this.room.say("The reason cannot be fetched just now.");
       return;
@@ -75,7 +75,7 @@ export class Why {
       return;
     }
     const { figure, card } = this;
-    const response = await fetch(`/api/items/${this.room.item}/why/${figure.dataset.why}`).catch(() => null);
+    const response = await fetch(this.room.whyAddress(figure.dataset.why)).catch(() => null);
     if (!response?.ok || this.card !== card) return;
     const focus = card.contains(document.activeElement);
     card.innerHTML = `<button type="button" class="leave">close <kbd>Esc</kbd></button>${await response.text()}`;
