@@ -52,7 +52,7 @@ def _structure_lede(study: StyleStudy) -> Sentence:
     except Problem:
         return Sentence(("The notation cannot be knitted as it stands; what stops it stands below.",))
     anatomy = structure.anatomy
-    feeds = f"{anatomy.passes_per_course:g} feeds lay one visible course"
+    feeds = f"{plain(anatomy.passes_per_course, 2).rstrip('0').rstrip('.')} feeds lay one visible course"
     beds = "both beds" if anatomy.beds > 1 else "one bed"
     parts: list[str | Figure] = [f"{tables.capital(structure.name)} uses {beds}; {feeds}."]
     if "body" in study.fabrics:

@@ -13,12 +13,11 @@ from html import escape
 from typing import Any
 
 from loopwright.problems import Finding, Problem
-from loopwright.report.blocks import Section
+from loopwright.report.blocks import Findings, Section
 from loopwright.report.files import pictures
 from loopwright.report.html import (
     Reasons,
     block_html,
-    finding_html,
     notes_html,
     reason_html,
     sentence_html,
@@ -135,7 +134,9 @@ class _Writer:
         wanted = _OBJECT_SECTIONS[self.item.kind]
         own = (structure_section(self.item.document),) if self.item.kind is Kind.STRUCTURE else ()
         by_key = {section.key: section for section in (*own, *sheet.sections, *object_sections(self.study))}
-        return [by_key[key] for key in SECTIONS if key in wanted and key in by_key]
+        found = relevant(self.study.findings, self.item.kind)
+        by_key["findings"] = Section("findings", "What needs you", "", (Findings(tuple(found)),), short=str(len(found)))
+        return [by_key[key] for key in SECTIONS if key in wanted and key in by_key and (key != "findings" or found)]
 
     def _lede(self, sheet: Sheet, sections: Sequence[Section]) -> str:
         assert self.study is not None
@@ -162,12 +163,6 @@ class _Writer:
             return ""
         return sizes_html([each.size for each in self.study.sizes], self.size)
 
-    def findings(self, _section: Section, _reasons: Reasons) -> str:
-        """Findings; those of a thing that is no style leave out what only a style could answer."""
-        assert self.study is not None
-        found = relevant(self.study.findings, self.item.kind)
-        return f'<ul class="findings">{"".join(finding_html(each) for each in found)}</ul>' if found else NOTHING
-
     def structure(self, section: Section, reasons: Reasons) -> str:
         """The notation to draw on, then its diagrams."""
         return notation_html(self.item.document, may_edit=self.may_edit) + "".join(
@@ -193,9 +188,7 @@ def section_frame(section: Section, number: int, body: str, beside: str = "") ->
 
 
 TEN = 10
-NOTHING = '<p class="line">Nothing needs you here.</p>'
 _OWN_WRITERS: Mapping[str, Callable[[_Writer, Section, Reasons], str]] = {
-    "findings": _Writer.findings,
     "sizes": _Writer.sizes,
     "structure": _Writer.structure,
 }
