@@ -2,6 +2,7 @@
 """The doors of the project, on a machine with nothing but Python 3.11 or newer.
 
     python3 dev.py demo     set up, then study the example style (the main job) and end
+    python3 dev.py open     set up, then open the workroom in the browser (add --port N, --no-browser)
     python3 dev.py test     set up, then run every test, browser included (add pytest words to narrow it)
     python3 dev.py check    format, lint, types, import floors
     python3 dev.py bench    the benchmarks: times of the main job beside named alternatives
@@ -17,9 +18,13 @@ import os
 import shutil
 import subprocess
 import sys
+import tempfile
 import venv
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
+
+from devtools import postgresql
 
 ROOT = Path(__file__).resolve().parent
 VENV = ROOT / ".venv"
@@ -40,6 +45,7 @@ def main(words: Sequence[str]) -> int:
         return 2
     doors: dict[str, Callable[[Sequence[str]], int]] = {
         "demo": demo,
+        "open": open_workroom,
         "test": test,
         "check": check,
         "bench": bench,
@@ -63,12 +69,49 @@ def demo(words: Sequence[str]) -> int:
     return run([PYTHON, "-m", "loopwright", "study", EXAMPLE, "--out", DEMO_FOLDER, *words])
 
 
+def open_workroom(words: Sequence[str]) -> int:
+    set_up("run")
+    return run([PYTHON, "-m", "loopwright", "open", *words])
+
+
 def test(words: Sequence[str]) -> int:
     set_up("dev")
     browser = find_or_install_chromium()
     environment = {"LOOPWRIGHT_CHROMIUM": browser or "none"}
     selection = list(words) or ["-n", "2"]
-    return run([PYTHON, "-m", "pytest", *selection], environment)
+    with throw_away_postgresql() as url:
+        if url:
+            environment["LOOPWRIGHT_TEST_POSTGRESQL_URL"] = url
+        return run([PYTHON, "-m", "pytest", *selection], environment)
+
+
+@contextmanager
+def throw_away_postgresql() -> Iterator[str]:
+    """URL of a PostgreSQL of our own for the shelf's tests; empty, with the reason printed, when none can be had."""
+    if os.environ.get("LOOPWRIGHT_TEST_POSTGRESQL_URL"):
+        yield ""  # the person has one already
+        return
+    folder = Path(tempfile.mkdtemp(prefix="loopwright-postgresql-"))
+    try:
+        find_or_install_postgresql()
+        url = postgresql.start(folder)
+    except (postgresql.NoServer, CannotSetUp) as obstacle:
+        print(f"The shelf is tested on SQLite only: {obstacle}")
+        shutil.rmtree(folder, ignore_errors=True)
+        yield ""
+        return
+    try:
+        yield url
+    finally:
+        postgresql.stop(folder)
+
+
+def find_or_install_postgresql() -> None:
+    if postgresql.programs() is not None:
+        return
+    if not shutil.which("apt-get"):
+        raise CannotSetUp("install PostgreSQL, so that initdb and pg_ctl are found")
+    install_debian_packages(["postgresql"])
 
 
 def check(_words: Sequence[str]) -> int:
@@ -87,7 +130,9 @@ def check(_words: Sequence[str]) -> int:
 
 def bench(words: Sequence[str]) -> int:
     set_up("dev")
-    return run([PYTHON, ROOT / "benchmarks" / "study.py", *words])
+    environment = {"LOOPWRIGHT_CHROMIUM": find_or_install_chromium() or "none"}
+    codes = [run([PYTHON, ROOT / "benchmarks" / name, *words], environment) for name in ("study.py", "workroom.py")]
+    return max(codes)
 
 
 def lock(words: Sequence[str]) -> int:
