@@ -44,14 +44,14 @@ class Reasons:
     def __init__(self, prefix: str = "") -> None:
         self.prefix = prefix
         self.figures: dict[str, Figure] = {}
-        self._keys: dict[Figure, str] = {}
+        self._keys: dict[int, str] = {}
 
     def key(self, figure: Figure) -> str:
-        """The key of a figure; equal figures share one."""
-        known = self._keys.get(figure)
+        """The key of a figure; the same figure met again keeps its key."""
+        known = self._keys.get(id(figure))
         if known is None:
-            known = self._keys[figure] = f"{self.prefix}{len(self._keys) + 1}"
-            self.figures[known] = figure
+            known = self._keys[id(figure)] = f"{self.prefix}{len(self._keys) + 1}"
+            self.figures[known] = figure  # kept, so that no other figure can take its identity
         return known
 
 

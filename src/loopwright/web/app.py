@@ -95,6 +95,7 @@ def serve(
         reconnect_timeout=30,
         message_history_length=40,
         binding_refresh_interval=None,
+        ws_per_message_deflate=False,  # packing costs more than a loopback or a studio's network gains
     )
 
 

@@ -11,7 +11,7 @@ import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any
 
 from loopwright.cost.limits import unit_in
@@ -176,6 +176,7 @@ def _capital(words: str) -> str:
     return words[:1].upper() + words[1:]
 
 
+@lru_cache(maxsize=4096)
 def field_at(path: Path) -> Field | None:
     """The field at a path of a document; none when it is no field that a person types."""
     for pattern, field in _candidates(path):
