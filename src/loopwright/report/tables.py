@@ -283,13 +283,13 @@ def seam_table(size: SizeStudy) -> Table:
     """Seams with their points or lengths and minutes."""
     rows: list[tuple[Cell, ...]] = [
         (
-            each.seam.name.capitalize(),
+            f"{number} {each.seam.name.capitalize()}",
             each.seam.method,
             f"{plain(each.seam.amount, 0)} points" if each.seam.points else f"{plain(each.seam.amount, 1)} cm",
             each.seam.code,
             each.minutes,
         )
-        for each in size.makeup.seams
+        for number, each in enumerate(size.makeup.seams, start=1)  # the numbers of the map of seams
     ]
     return Table(("Seam", "how", "amount", "stitch (ISO 4915)", "minutes"), tuple(rows), words=(0, 1))
 

@@ -27,7 +27,7 @@ from loopwright.report.sheet import Sheet, sheet_of
 from loopwright.store.values import Item, Kind
 from loopwright.study.study import StyleStudy, study_style
 from loopwright.study.style import read_style
-from loopwright.web.brief import brief_html, groups_of
+from loopwright.web.brief import assumptions_html, brief_html, groups_of
 from loopwright.web.size_grid import size_grid_html
 from loopwright.web.structure_section import notation_html, structure_section
 
@@ -163,6 +163,11 @@ class _Writer:
             return ""
         return sizes_html([each.size for each in self.study.sizes], self.size)
 
+    def assumptions(self, _section: Section, _reasons: Reasons) -> str:
+        """What was taken, each with a place to type over it."""
+        assert self.study is not None
+        return assumptions_html(self.study.assumptions, may_edit=self.may_edit)
+
     def structure(self, section: Section, reasons: Reasons) -> str:
         """The notation to draw on, then its diagrams."""
         return notation_html(self.item.document, may_edit=self.may_edit) + "".join(
@@ -189,6 +194,7 @@ def section_frame(section: Section, number: int, body: str, beside: str = "") ->
 
 TEN = 10
 _OWN_WRITERS: Mapping[str, Callable[[_Writer, Section, Reasons], str]] = {
+    "assumptions": _Writer.assumptions,
     "sizes": _Writer.sizes,
     "structure": _Writer.structure,
 }

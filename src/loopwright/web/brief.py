@@ -15,7 +15,7 @@ from typing import Any
 from loopwright.figure import Figure, plain, shown
 from loopwright.study.parts import FOLLOWS, ZONES
 from loopwright.study.study import StyleStudy
-from loopwright.web.fields import Field, Kind, Path, field_at, text_of
+from loopwright.web.fields import Field, Kind, Path, field_at, label_of, text_of
 
 Document = Mapping[str, Any]
 
@@ -260,4 +260,28 @@ def _control(entry: Entry, path: str, *, may_edit: bool) -> str:
     return (
         f'<input data-path="{at}" value="{shown}" placeholder="{holder}" autocomplete="off" spellcheck="false"'
         f"{numeric}{offered}{off}>"
+    )
+
+
+def assumptions_html(assumptions: Mapping[str, str], *, may_edit: bool = True) -> str:
+    """What the study took in the place of fields left out, each with a place to type over it."""
+    rows = "".join(_assumption(name, words, may_edit=may_edit) for name, words in assumptions.items())
+    return (
+        '<div class="scroll"><table class="assumed"><thead><tr><th scope="col">Field</th><th scope="col">taken as</th>'
+        f'<th scope="col">yours</th></tr></thead><tbody>{rows}</tbody></table></div>'
+        '<p class="caption">Type over any of them and it becomes yours.</p>'
+    )
+
+
+def _assumption(name: str, words: str, *, may_edit: bool) -> str:
+    path = tuple(name.split("."))
+    field = field_at(path)
+    label = label_of(path) if field else name
+    control = ""
+    if field is not None and may_edit:
+        plain_control = _control(Entry(field, "", field.unit), json.dumps(path, ensure_ascii=False), may_edit=True)
+        control = plain_control.replace(" data-path", f' aria-label="{escape(label, quote=True)}" data-path', 1)
+    return (
+        f'<tr data-key="{escape(name, quote=True)}"><th scope="row">{escape(label)}</th><td>{escape(words)}</td>'
+        f"<td>{control}</td></tr>"
     )
