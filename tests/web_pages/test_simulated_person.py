@@ -1,0 +1,165 @@
+"""A simulated person opens every page in this process: what it says, and what an edit does to it."""
+
+import asyncio
+from collections.abc import AsyncIterator
+from pathlib import Path
+
+import pytest
+from nicegui import ElementFilter, app
+from nicegui.testing import User
+from nicegui.testing.user_simulation import user_simulation
+
+from loopwright.store.values import Edit, Kind
+from loopwright.web.elements import Part, Wires
+from loopwright.web.house import House
+from loopwright.web.pages.lists import HEADINGS, NEW
+from loopwright.web.start import demo_documents
+
+MAIN = Path(__file__).with_name("simulated_main.py")
+PATIENCE_S = 20.0
+
+
+@pytest.fixture
+async def person(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> AsyncIterator[User]:
+    """Somebody in front of an empty shelf."""
+    monkeypatch.setenv("LOOPWRIGHT_SIMULATED_SHELF", f"sqlite:///{tmp_path / 'shelf.db'}")
+    async with user_simulation(main_file=MAIN) as simulated:
+        yield simulated
+
+
+@pytest.fixture
+def house(person: User) -> House:
+    found = app.state.house
+    assert isinstance(found, House)
+    return found
+
+
+@pytest.fixture
+def example(house: House) -> dict[Kind, int]:
+    """The invented example on the shelf: the first item of each kind."""
+    first: dict[Kind, int] = {}
+    for kind, document in demo_documents():
+        item = house.shelf.add(kind, document, by="test")
+        first.setdefault(kind, item.id)
+    first[Kind.STRUCTURE] = house.shelf.add(Kind.STRUCTURE, NEW[Kind.STRUCTURE], by="test").id
+    return first
+
+
+def words_of(person: User, name: str) -> str:
+    """HTML of a part of the page that the person looks at."""
+    with person:
+        parts = list(ElementFilter(kind=Part, marker=f"part-{name}"))
+    assert parts, f"the page has no part “{name}”"
+    return parts[0].content
+
+
+async def until(holds, what: str) -> None:
+    """Wait for something that the page will show."""
+    for _ in range(int(PATIENCE_S / 0.02)):
+        if holds():
+            return
+        await asyncio.sleep(0.02)
+    raise AssertionError(f"never came: {what}")
+
+
+async def test_an_empty_shelf_offers_three_questions_and_the_example(person):
+    await person.open("/")
+    begin = words_of(person, "begin")
+    assert all(f'name="{asked}"' in begin for asked in ("garment", "yarn", "gauge"))
+    assert "Nachtlinie 7" in begin
+    assert "invented" in begin
+
+
+async def test_the_three_answers_make_a_style_that_studies(person, house):
+    answer = await person.http_client.post(
+        "/api/start", json={"garment": "pullover for women", "yarn": "2/30 Nm merino", "gauge": "E 12"}
+    )
+    assert answer.status_code == 201
+    await person.open(f"/items/{answer.json()['id']}")
+    lede = words_of(person, "lede")
+    assert "machine time" in lede
+    assert "of yarn" in lede
+
+
+async def test_the_season_shows_every_style_with_price_hours_and_yarn(person, example):
+    await person.open("/")
+    await until(lambda: "N7-014" in words_of(person, "styles"), "the styles of the season")
+    assert all(number in words_of(person, "styles") for number in ("N7-014", "N7-021", "N7-060"))
+    assert "12 gauge" in words_of(person, "hours")
+    assert "night blue" in words_of(person, "yarn")
+
+
+async def test_the_page_of_a_style_carries_brief_lede_and_all_sections(person, example):
+    await person.open(f"/items/{example[Kind.STYLE]}")
+    for name in ("findings", "fabric", "sizes", "panels", "minutes", "makeup", "price", "yarn", "checks"):
+        assert words_of(person, name), name
+    assert 'data-field="order.pieces"' in words_of(person, "brief")
+
+
+@pytest.mark.parametrize("kind", [kind for kind in Kind if kind is not Kind.STYLE])
+async def test_the_page_of_a_thing_says_what_it_is(kind, person, house, example):
+    item = house.shelf.load(example[kind])
+    await person.open(f"/items/{item.id}")
+    assert 'class="lede"' in words_of(person, "lede")
+    assert "data-path" in words_of(person, "brief")
+
+
+@pytest.mark.parametrize("kind", list(NEW))
+async def test_the_list_of_a_kind_names_what_is_there_and_offers_a_new_one(kind, person, house, example):
+    await person.open(f"/shelf/{kind.value}")
+    assert HEADINGS[kind] in words_of(person, "about")
+    assert "data-new" in words_of(person, "new")
+    for line in house.shelf.lines(kind):
+        assert f'href="/items/{line.id}"' in words_of(person, "list")
+
+
+@pytest.mark.parametrize("kind", list(NEW))
+async def test_what_a_new_thing_begins_with_can_be_kept_and_opened(kind, person):
+    answer = await person.http_client.post("/api/items", json={"kind": kind.value, "document": NEW[kind]})
+    assert answer.status_code == 201, answer.text
+    await person.open(f"/items/{answer.json()['id']}")
+    assert words_of(person, "lede")
+
+
+async def test_the_history_tells_every_change_and_compares_two_versions(person, house, example):
+    style = example[Kind.STYLE]
+    house.shelf.change(style, [Edit(("order", "pieces"), 900)], base_version=1, by="Mara", label="Pieces: 900")
+    await person.open(f"/items/{style}/history")
+    assert "Mara" in words_of(person, "changes")
+    assert "<td>640</td><td>900</td>" in words_of(person, "differences")
+
+
+async def test_an_edit_of_another_program_reaches_the_open_page(person, example):
+    style = example[Kind.STYLE]
+    await person.open(f"/items/{style}")
+    assert "At 640 pieces" in words_of(person, "lede")
+    edit = {"path": ["order", "pieces"], "typed": "1 200"}
+    answer = await person.http_client.post(f"/api/items/{style}/changes", json={"base_version": 1, "edits": [edit]})
+    assert answer.status_code == 200, answer.text
+    await until(lambda: "At 1\u00a0200 pieces" in words_of(person, "lede"), "the new lede")
+
+
+async def test_looking_at_another_size_changes_panels_and_not_the_price(person, house, example):
+    style = example[Kind.STYLE]
+    await person.open(f"/items/{style}")
+    price, panels = words_of(person, "price"), words_of(person, "panels")
+    with person:
+        wires = next(iter(ElementFilter(kind=Wires)))
+    listener = next(iter(wires._event_listeners.values()))
+    wires._handle_event({"listener_id": listener.id, "args": {"size": "3XL"}})
+    await until(lambda: "size 3XL" in words_of(person, "panels"), "panels of 3XL")
+    assert words_of(person, "panels") != panels
+    assert words_of(person, "price") == price
+
+
+async def test_what_is_not_there_is_said_in_words(person, example):
+    await person.open("/items/99999")
+    assert "lede" in words_of(person, "problem")
+    await person.open("/shelf/hats")
+    assert "hats" in words_of(person, "problem")
+
+
+async def test_a_search_finds_styles_of_all_seasons(person, example):
+    await person.open("/?find=keepsake")
+    assert "N7-060" in words_of(person, "list")
+    assert "N7-014" not in words_of(person, "list")
