@@ -20,8 +20,11 @@ from loopwright.problems import Problem, Sign
 from loopwright.store.database import shelf_url
 from loopwright.store.values import Kind, Role
 from loopwright.web import help as help_pages
+from loopwright.web import sign_in
 from loopwright.web.frame import PLACES
 from loopwright.web.help import PAGES, VOCABULARY, help_html, overview_html, title_of, vocabulary, vocabulary_html
+from loopwright.web.pages.lists import MOST_TOML
+from loopwright.web.pages.season import BACKUP_BYTES
 
 SOURCE = Path(__file__).resolve().parents[2] / "src" / "loopwright"
 FOLDER = SOURCE / "web" / "help"
@@ -152,6 +155,15 @@ def test_the_database_address_that_help_gives_is_one(monkeypatch):
 
 def test_the_roles_of_a_team_are_named():
     assert all(re.search(rf"\b{role.value}\b", text_of_page("team")) for role in Role)
+
+
+def test_limits_that_help_names_are_those_of_the_workroom():
+    team, files = text_of_page("team").replace("\n", " "), text_of_page("files").replace("\n", " ")
+    assert f"at least {sign_in.SHORTEST} signs" in team
+    assert f"lasts {sign_in.SESSION_S // 3600} hours" in team
+    assert f"{sign_in.MOST_TRIES} wrong passwords in {sign_in.TRIES_S // 60} minutes" in team
+    assert f"may have {MOST_TOML // 1_000_000} MB" in files
+    assert f"up to {BACKUP_BYTES // 1_000_000} MB" in files
 
 
 def test_html_inside_a_page_is_shown_as_text(monkeypatch):
