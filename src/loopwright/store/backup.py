@@ -21,6 +21,7 @@ from sqlalchemy import Connection, Engine, insert, select
 from loopwright.problems import Problem
 from loopwright.store.backup_file import FORMAT, VERSION, BackUpFile, KeptItem
 from loopwright.store.database import reading, writing
+from loopwright.store.document import text_of
 from loopwright.store.rows import lists_of, one_line
 from loopwright.store.saving import new_columns
 from loopwright.store.stacks import stacks_of
@@ -116,6 +117,8 @@ def _unpacked(data: bytes) -> bytes:
 def _prepared(kept: KeptItem, number: int, by: str) -> tuple[dict[str, Any], list[dict[str, Any]]]:
     """The rows of an item and of its history, which ends with who brought it here."""
     try:
+        for each in kept.changes:
+            text_of(lists_of(each.steps))
         stacks = stacks_of(kept.document, kept.version, kept.changes)
         columns = new_columns(kept.kind, kept.document)
     except ValueError:
