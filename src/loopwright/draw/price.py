@@ -189,15 +189,36 @@ def share_bars(shares: Mapping[str, float], *, width: float = 380.0, key: str = 
     )
 
 
+def _ring(x: float, base: float, width: float, label: str) -> list[str]:
+    """Where the price was, with its words under the axis, held inside the picture."""
+    half = 3.4 * len(label)
+    ring = element("circle", cx=x, cy=base, r=5.0, fill=theme.PAPER, stroke=theme.INK, stroke_width=1.5)
+    at = min(max(x, width / 2 + half), width - half)  # the left half of that line says the unit
+    return [
+        ring,
+        line(x, base + 6, x, base + 26, stroke=theme.INK_3, width=0.8),
+        words(at, base + 40, label, size=13, anchor="middle", fill=theme.INK_2),
+    ]
+
+
 LABEL_PX = 110.0  # room that a label needs beside its mark
 
 
 def price_line(
-    fob: Figure, *, target: float | None, quoted: float | None, width: float = 760.0, key: str = "line"
+    fob: Figure,
+    *,
+    target: float | None,
+    quoted: float | None,
+    before: tuple[float, str] | None = None,
+    width: float = 760.0,
+    key: str = "line",
 ) -> str:
-    """The price line under the lede: a hump for the eye, the nine-in-ten whisker, ours, the target, the quote."""
+    """The price line under the lede: a hump for the eye, the nine-in-ten whisker, ours, the target, the quote.
+
+    `before` is the price before the last change that moved it, and what then was otherwise, as a ring.
+    """
     spread = max(fob.spread, 1e-9)
-    marks = [each for each in (target, quoted) if each is not None]
+    marks = [each for each in (target, quoted, before[0] if before else None) if each is not None]
     low, high = (
         min([fob.low - 0.6 * spread, *marks]) - 0.2 * spread,
         max([fob.high + 0.6 * spread, *marks]) + 0.2 * spread,
@@ -251,12 +272,14 @@ def price_line(
                 font_weight=600,
             ),
         ]
+    if before is not None:
+        parts += _ring(x_of(before[0]), base, width, f"{plain(before[0], 2)} before{before[1]}")
     currency = fob.unit
     parts.append(
         words(
             0,
             base + 40,
-            f"{currency} a piece, free on board; the heavy line holds nine cases in ten",
+            f"{currency} a piece, free on board; heavy: nine cases in ten",
             size=13,
             fill=theme.INK_2,
         )

@@ -47,10 +47,13 @@ def study_page(study: StyleStudy) -> str:
     return page(sheet_of(study, pictures=pictures(study), every_size=True))
 
 
-def pictures(study: StyleStudy, size: str = "") -> dict[str, str]:
-    """SVG texts of everything that can be drawn, by name; panels and strokes of `size` or of the base size."""
+def pictures(study: StyleStudy, size: str = "", before: tuple[float, str] | None = None) -> dict[str, str]:
+    """SVG texts of everything that can be drawn, by name; panels and strokes of `size` or of the base size.
+
+    `before` is where the price was before the last change that moved it, with what then was otherwise.
+    """
     shown = shown_size(study, size)
-    return {**making_pictures(study.making, shown.size if shown else ""), **_price_pictures(study)}
+    return {**making_pictures(study.making, shown.size if shown else ""), **_price_pictures(study, before)}
 
 
 @lru_cache(maxsize=16)
@@ -91,14 +94,14 @@ def timed_rows(size: SizeStudy) -> list[Row]:
     return [(panel.plan.name, panel.plan.pieces, panel.timeline) for panel in size.panels if panel.timeline]
 
 
-def _price_pictures(study: StyleStudy) -> dict[str, str]:
+def _price_pictures(study: StyleStudy, before: tuple[float, str] | None) -> dict[str, str]:
     pricing, targets = study.pricing, study.style.targets
     if pricing is None or pricing.sheet.fob.figure.value <= 0:  # a price of nothing has no scale
         return {}
     breaks = {each.pieces: each.figure for each in pricing.breaks}
     shares = {share.words: share.share for share in pricing.spread.fob.shares}
     return {
-        "line": price_line(pricing.sheet.fob.figure, target=targets.price, quoted=targets.quoted_price),
+        "line": price_line(pricing.sheet.fob.figure, target=targets.price, quoted=targets.quoted_price, before=before),
         "bar": price_bar(pricing.sheet, target=targets.price),
         "curve": quantity_curve(pricing.law, breaks, pieces=pricing.sheet.pieces, target=targets.price),
         "shares": share_bars(shares),

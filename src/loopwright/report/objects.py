@@ -6,11 +6,13 @@ whole style has. No arithmetic of the trade happens here.
 
 from __future__ import annotations
 
+from loopwright.fabric.fabric import Fabric, fabric_of
 from loopwright.figure import Figure, plain
 from loopwright.machine.machine import VBed
 from loopwright.problems import Problem
 from loopwright.report import tables
 from loopwright.report.blocks import Lines, Section, Sentence, Table
+from loopwright.structure.library import library
 from loopwright.study.parts import Assumptions, zone_structure
 from loopwright.study.pricing import rates_of
 from loopwright.study.study import StyleStudy
@@ -71,11 +73,41 @@ def _machine_lede(machine: VBed) -> Sentence:
 def object_sections(study: StyleStudy) -> tuple[Section, ...]:
     """Sections about a machine or a rate card, for documents that are no style."""
     made = []
+    if study.style.structures and not study.sizes and (beside := neighbours_section(study)):
+        made.append(beside)
     if study.machine is not None and not study.sizes:
         made.append(machine_section(study.machine))
     if study.style.rates and study.pricing is None:
         made.append(rates_section(study))
     return tuple(made)
+
+
+NEIGHBOURS = ("plain", "rib-1x1", "rib-2x1", "interlock", "half-cardigan", "full-cardigan", "half-milano")
+
+
+def neighbours_section(study: StyleStudy) -> Section | None:
+    """A structure beside others in the same yarn, each at its usual loop; none before there is a fabric."""
+    own = study.fabrics.get("body")
+    if own is None:
+        return None
+    others = [fabric_of(library()[key], own.yarn, state=own.geometry.state) for key in NEIGHBOURS]
+    beside = [own, *(each for each in others if each.structure.notation != own.structure.notation)]
+    rows = tuple(_neighbour(fabric) for fabric in beside)
+    head = ("Same yarn", "mass", "wales", "stretch across", "curl of sides", "feeds a course")
+    said = Lines(("Each at its usual loop length in this yarn, where nothing else is said.",))
+    table = Table(head, rows, strong=frozenset({0}))
+    return Section("neighbours", "Beside its neighbours", own.yarn.count.label, (table, said), short=str(len(rows)))
+
+
+def _neighbour(fabric: Fabric) -> tuple[str | Figure, ...]:
+    return (
+        tables.capital(fabric.structure.name),
+        fabric.mass,
+        fabric.geometry.wales_per_cm,
+        fabric.stretch.width_percent,
+        fabric.curl.sides,
+        plain(fabric.structure.anatomy.passes_per_course, 2).rstrip("0").rstrip("."),
+    )
 
 
 def machine_section(machine: VBed) -> Section:

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from html import escape
 from typing import Any
 
+from loopwright.figure import plain
 from loopwright.problems import Finding, Problem
 from loopwright.report.blocks import Findings, Section
 from loopwright.report.files import pictures
@@ -32,19 +33,25 @@ from loopwright.web.size_grid import size_grid_html
 from loopwright.web.structure_section import notation_html, structure_section
 
 SECTIONS = (
-    "findings", "structure", "fabric", "sizes", "panels", "minutes", "makeup", "price", "machine", "rates", "yarn",
+    "findings", "structure", "fabric", "sizes", "panels", "minutes", "makeup", "price", "machine", "rates",
+    "neighbours", "yarn",
     "checks", "assumptions",
 )  # fmt: skip
+ONE_SIZE = ("panels", "minutes", "makeup")
 PARTS = ("title", "brief", "lede", *SECTIONS, "foot")
 
 
 @dataclass(slots=True)
 class Answer:
-    """A studied version of an item. `study` is none when the document cannot be read; then `problem` says why."""
+    """A studied version of an item. `study` is none when the document cannot be read; then `problem` says why.
+
+    `before` is the price before the last change that moved it, and what then was otherwise.
+    """
 
     item: Item
     study: StyleStudy | None
     problem: Problem | None
+    before: tuple[float, str] | None = None
     _written: dict[tuple[str, bool], Mapping[str, str]] = field(default_factory=dict)
     _reasons: dict[str, Reasons] = field(default_factory=dict)
 
@@ -75,12 +82,24 @@ class Answer:
         return made
 
 
-def answer_of(item: Item) -> Answer:
-    """Study an item."""
+def answer_of(item: Item, last: Answer | None = None) -> Answer:
+    """Study an item; `last` is the answer that people looked at until now."""
     try:
-        return Answer(item, study_style(read_style(studied_document(item))), None)
+        study = study_style(read_style(studied_document(item)))
     except Problem as problem:
         return Answer(item, None, problem)
+    return Answer(item, study, None, _before(study, last))
+
+
+def _before(study: StyleStudy, last: Answer | None) -> tuple[float, str] | None:
+    """Where the price was before it last moved: the price of the last answer, or what that one remembers."""
+    if last is None or last.study is None or last.study.pricing is None or study.pricing is None:
+        return None
+    old, new = last.study.pricing.sheet, study.pricing.sheet
+    if old.fob.amount == new.fob.amount or old.currency != new.currency:
+        return last.before if old.currency == new.currency else None
+    said = f", at {plain(old.pieces, 0)} pieces" if old.pieces != new.pieces else ""
+    return old.fob.figure.value, said
 
 
 TRIAL_YARN: Mapping[str, Any] = {"trial": {"name": "trial yarn", "count": "2/30 Nm", "fibres": "merino"}}
@@ -122,7 +141,7 @@ class _Writer:
     def _pictures(self) -> dict[str, str]:
         """The study's pictures; diagrams of a structure's own page stand beside its notation already."""
         assert self.study is not None
-        drawn = pictures(self.study, self.size)
+        drawn = pictures(self.study, self.size, self.answer.before)
         if self.item.kind is not Kind.STRUCTURE:
             return drawn
         return {name: svg for name, svg in drawn.items() if not name.startswith(("point-", "thread-"))}
@@ -152,14 +171,21 @@ class _Writer:
 
     def _section(self, section: Section, number: int) -> str:
         write = _OWN_WRITERS.get(section.key)
-        reasons = self.answer.reasons(f"{section.key}-")
+        reasons = self.answer.reasons(self._prefix(section.key))
         body = write(self, section, reasons) if write else "".join(block_html(each, reasons) for each in section.blocks)
         return section_frame(section, number, body, self._sizes(section.key))
+
+    def _prefix(self, key: str) -> str:
+        """Of the reasons of a section; one that shows a size at a time has its own for every size."""
+        assert self.study is not None
+        if key not in ONE_SIZE:
+            return f"{key}-"
+        return f"{key}-{[each.size for each in self.study.sizes].index(self.size)}-"
 
     def _sizes(self, key: str) -> str:
         """The sizes to look at, beside the heading of a section that shows one at a time."""
         assert self.study is not None
-        if key not in ("panels", "minutes", "makeup") or len(self.study.sizes) < 2:
+        if key not in ONE_SIZE or len(self.study.sizes) < 2:
             return ""
         return sizes_html([each.size for each in self.study.sizes], self.size)
 
@@ -201,7 +227,7 @@ _OWN_WRITERS: Mapping[str, Callable[[_Writer, Section, Reasons], str]] = {
 _OBJECT_SECTIONS: Mapping[Kind, tuple[str, ...]] = {
     Kind.YARN: ("findings", "fabric", "yarn"),
     Kind.MACHINE: ("machine",),
-    Kind.STRUCTURE: ("findings", "structure", "fabric"),
+    Kind.STRUCTURE: ("findings", "structure", "fabric", "neighbours"),
     Kind.RATES: ("rates",),
     Kind.SIZES: ("findings", "sizes"),
     Kind.SWATCH: ("findings", "fabric", "yarn"),

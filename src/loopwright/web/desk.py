@@ -59,7 +59,7 @@ class Desk:
         item = await asyncio.to_thread(self.shelf.load, item_id)
         place = self._places.setdefault(item_id, _Place())
         if place.answer is None or place.answer.item.version != item.version:
-            answer = await asyncio.to_thread(answer_of, item)
+            answer = await asyncio.to_thread(answer_of, item, place.answer)
             if place.answer is None or place.answer.item.version < item.version:
                 place.answer = answer
         assert place.answer is not None
