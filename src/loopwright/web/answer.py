@@ -124,7 +124,8 @@ class _Writer:
         """All parts by name."""
         made = dict.fromkeys(PARTS, "")
         made["title"] = title_html(self.item, may_edit=self.may_edit)
-        made["brief"] = brief_html(groups_of(self.item.document, self.study), may_edit=self.may_edit)
+        groups = groups_of(self.item.document, self.study, is_style=self.item.kind is Kind.STYLE)
+        made["brief"] = brief_html(groups, may_edit=self.may_edit)
         if self.study is None:
             assert self.answer.problem is not None
             made["lede"] = f'<p class="lede">{escape(self.answer.problem.what)}</p>'

@@ -39,20 +39,15 @@ class Group:
     offers: tuple[tuple[str, str, str], ...] = ()  # (what, words, value)
 
 
-def groups_of(document: Document, study: StyleStudy | None) -> tuple[Group, ...]:
-    """The groups that a document of any kind asks for: a style has all, a yarn only its yarn."""
+def groups_of(document: Document, study: StyleStudy | None, *, is_style: bool) -> tuple[Group, ...]:
+    """The groups of a brief: a style has all, one thing of the shelf only its own."""
     makers = (_order, _yarns, _structures, _zones, _machine, _garment, _rates)
-    made = [group for make in makers for group in make(document, study)]
+    made = [group for make in makers for group in make(document, study, is_style)]
     return tuple(group for group in made if group.entries or group.offers)
 
 
-def is_style(document: Document) -> bool:
-    """Whether a document describes a whole style rather than one thing of the shelf."""
-    return "style" in document or "order" in document or ("garment" in document and "zones" in document)
-
-
-def _order(document: Document, study: StyleStudy | None) -> Iterator[Group]:
-    if not is_style(document):
+def _order(document: Document, study: StyleStudy | None, is_style: bool) -> Iterator[Group]:
+    if not is_style:
         return
     names = ("pieces", "colours", "ship_date", "knitting_days", "terms")
     entries = [*_entries(document, study, [("order", name) for name in names])]
@@ -62,37 +57,37 @@ def _order(document: Document, study: StyleStudy | None) -> Iterator[Group]:
     yield Group("Targets", tuple(_entries(document, study, [("targets", name) for name in targets])))
 
 
-def _yarns(document: Document, study: StyleStudy | None) -> Iterator[Group]:
+def _yarns(document: Document, study: StyleStudy | None, is_style: bool) -> Iterator[Group]:
     yarns = document.get("yarns", {})
     for number, key in enumerate(yarns):
         names = ("name", "count", "ends", "fibres", "spinning", "price_per_kg", "knitting_loss")
         entries = _entries(document, study, [("yarns", key, name) for name in names])
         heading = "Yarn" if len(yarns) == 1 else f"Yarn {number + 1}"
-        offers = (("take", "take one from the shelf", f"yarn yarns.{key}"),) if is_style(document) else ()
+        offers = (("take", "take one from the shelf", f"yarn yarns.{key}"),) if is_style else ()
         yield Group(heading, tuple(entries), offers)
-    if is_style(document):
+    if is_style:
         yield Group("" if yarns else "Yarn", (), (("add-yarn", "add a yarn", ""),))
 
 
-def _structures(document: Document, study: StyleStudy | None) -> Iterator[Group]:
+def _structures(document: Document, study: StyleStudy | None, _is_style: bool) -> Iterator[Group]:
     for key in document.get("structures", {}):
         names = ("name", "courses", "gating")
         yield Group("Structure", tuple(_entries(document, study, [("structures", key, name) for name in names])))
 
 
-def _zones(document: Document, study: StyleStudy | None) -> Iterator[Group]:
-    if not is_style(document) and "zones" not in document:
+def _zones(document: Document, study: StyleStudy | None, is_style: bool) -> Iterator[Group]:
+    if not is_style and "zones" not in document:
         return
     named = [zone for zone in ZONES if zone in document.get("zones", {})]
-    zones = named if not is_style(document) else [zone for zone in ZONES if zone in ("body", "hem") or zone in named]
+    zones = named if not is_style else [zone for zone in ZONES if zone in ("body", "hem") or zone in named]
     many = len(document.get("yarns", {})) > 1
     for zone in zones:
         names = ["structure", *(["yarn"] if many else []), "loop_length_mm", "tightness"]
         paths: list[Path] = [("zones", zone, name) for name in names]
         if "swatch" in document.get("zones", {}).get(zone, {}):
             paths += [("zones", zone, "swatch", name) for name in _SWATCH_FIELDS]
-        yield Group(zone.capitalize(), tuple(_entries(document, study, paths)), _zone_offers(document, zone))
-    if is_style(document):
+        yield Group(zone.capitalize(), tuple(_entries(document, study, paths)), _zone_offers(zone) if is_style else ())
+    if is_style:
         rest = tuple(("add-zone", f"{zone} of its own", zone) for zone in FOLLOWS if zone not in zones)
         yield Group("", (), rest)
 
@@ -103,31 +98,30 @@ _SWATCH_FIELDS = (
 )  # fmt: skip
 
 
-def _zone_offers(document: Document, zone: str) -> tuple[tuple[str, str, str], ...]:
-    if not is_style(document):
-        return ()
+def _zone_offers(zone: str) -> tuple[tuple[str, str, str], ...]:
     return (("take", "use a swatch", f"swatch zones.{zone}"), ("take", "own structure", f"structure zones.{zone}"))
 
 
-def _machine(document: Document, study: StyleStudy | None) -> Iterator[Group]:
-    if not is_style(document) and "machine" not in document:
+def _machine(document: Document, study: StyleStudy | None, is_style: bool) -> Iterator[Group]:
+    if not is_style and "machine" not in document:
         return
     names = ["gauge", "bed_in", "systems", "speed_m_per_s", "overrun_m", "reversal_s", "running_share"]
     paths: list[Path] = [("machine", name) for name in names]
-    if not is_style(document):
+    if not is_style:
         yield Group("Machine", tuple(_entries(document, study, [("machine", "name"), *paths, ("machine", "carriers")])))
         return
     offers = (("take", "take one from the shelf", "machine machine"),)
     yield Group("Machine and finish", tuple(_entries(document, study, [*paths, ("state",)])), offers)
 
 
-def _garment(document: Document, study: StyleStudy | None) -> Iterator[Group]:
-    if not is_style(document) and "garment" not in document:
+def _garment(document: Document, study: StyleStudy | None, is_style: bool) -> Iterator[Group]:
+    if not is_style and "garment" not in document:
         return
     names = ("block", "population", "base_size", "fit", "chest_ease_cm")
     paths: list[Path] = [("garment", name) for name in names]
-    if not is_style(document):
-        yield Group("Sizes", tuple(_entries(document, study, [*paths, ("garment", "sizes")])))
+    if not is_style:
+        paths = [("style", "name"), *paths, ("garment", "sizes")]
+        yield Group("Sizes", tuple(_entries(document, study, paths)))
         return
     paths += [("garment", name) for name in ("neckband_doubled", "buttons", "cords", "raised_surface")]
     offers = (("take", "take sizes from the shelf", "sizes garment"),)
@@ -136,14 +130,15 @@ def _garment(document: Document, study: StyleStudy | None) -> Iterator[Group]:
     yield Group("Making", tuple(_entries(document, study, [("construction", name) for name in making])))
 
 
-def _rates(document: Document, study: StyleStudy | None) -> Iterator[Group]:
-    if not is_style(document) and "rates" not in document:
+def _rates(document: Document, study: StyleStudy | None, is_style: bool) -> Iterator[Group]:
+    if not is_style and "rates" not in document:
         return
     own = list(document.get("rates", {}))
     shown = list(dict.fromkeys(["currency", "machine_hour", "makeup_wage", "line_efficiency", "margin", *own]))
-    paths: list[Path] = [("rates", name) for name in shown]
+    paths: list[Path] = [] if is_style else [("style", "name")]
+    paths += [("rates", name) for name in shown]
     paths += [("make_up_minutes", name) for name in document.get("make_up_minutes", {})]
-    offers = (("take", "take a rate card from the shelf", "rates rates"),) if is_style(document) else ()
+    offers = (("take", "take a rate card from the shelf", "rates rates"),) if is_style else ()
     yield Group("Rates", tuple(_entries(document, study, paths)), offers)
 
 
@@ -185,6 +180,8 @@ def _taken(study: StyleStudy | None, path: Path) -> tuple[str, str]:
     if path[0] == "machine" and study.machine is not None and path[-1] in _SETTINGS:
         setting: Figure = getattr(study.machine, _SETTINGS[path[-1]])
         return shown(setting), setting.basis.letter or "·"
+    if path[0] == "yarns" and path[-1] == "spinning" and path[1] in study.yarns:
+        return study.yarns[path[1]].spinning, "A"
     if path == ("state",):
         return study.style.state, "A"
     words = study.assumptions.get(".".join(path), "")

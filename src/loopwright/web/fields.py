@@ -23,6 +23,7 @@ from loopwright.problems import Problem
 from loopwright.shaping.fashioning import RULES
 from loopwright.structure.library import library
 from loopwright.units import quantity
+from loopwright.yarn.diameter import spinnings
 
 Path = tuple[str, ...]
 
@@ -92,7 +93,7 @@ _FIELDS: tuple[Field, ...] = (
     _field("yarns.*.name", "Quality", _T),
     _field("yarns.*.count", "Count", _T, hint="2/30 Nm, 30/2 Ne, 60 tex"),
     _field("yarns.*.fibres", "Fibre", Kind.FIBRES, hint="100 merino, or 80 lambswool 20 polyamide"),
-    _field("yarns.*.spinning", "Spinning", _T),
+    _field("yarns.*.spinning", "Spinning", _C),
     _field("yarns.*.ends", "Ends", _W, hint="ends knitted together at one feed"),
     _field("yarns.*.singles_twist_tpm", "Singles twist", _N, "tpm"),
     _field("yarns.*.singles_direction", "Singles direction", _C, choices=("S", "Z")),
@@ -192,6 +193,8 @@ def _candidates(path: Path) -> list[tuple[Path, Field]]:
 
 
 def _choices(field: Field) -> tuple[str, ...]:
+    if field.path[-1] == "spinning":
+        return tuple(spinnings())
     if field.path[-1] == "structure":
         return tuple(structure.name for structure in library().values())
     return ("yes", "no") if field.kind is Kind.YES else field.choices

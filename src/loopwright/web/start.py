@@ -51,15 +51,29 @@ def parts_of(style: Document) -> Iterator[tuple[Kind, Document]]:
         yield Kind.MACHINE, {"machine": {**machine, "name": name}}
     if "measures_cm" in style.get("garment", {}):
         kept = ("block", "population", "sizes", "base_size", "fit", "chest_ease_cm", "measures_cm", "grade_cm")
-        yield Kind.SIZES, {"garment": {key: value for key, value in style["garment"].items() if key in kept}}
+        yield (
+            Kind.SIZES,
+            {
+                **_named("Sizes", style),
+                "garment": {key: value for key, value in style["garment"].items() if key in kept},
+            },
+        )
     if "rates" in style:
-        yield Kind.RATES, {"rates": style["rates"]}
+        yield Kind.RATES, {**_named("Rates", style), "rates": style["rates"]}
     for key, structure in style.get("structures", {}).items():
         yield Kind.STRUCTURE, {"structures": {key: structure}}
     for zone in style.get("zones", {}).values():
         if "swatch" in zone:
             yarn = zone.get("yarn") or next(iter(style.get("yarns", {})))
             yield Kind.SWATCH, {"yarns": {yarn: style["yarns"][yarn]}, "zones": {"body": {**zone, "yarn": yarn}}}
+
+
+def _named(what: str, style: Document) -> Document:
+    """The name of a part that has none of its own, after the style it was in."""
+    header = style.get("style", {})
+    return {
+        "style": {"name": f"{what} of {header.get('number', 'a style')}", "invented": header.get("invented", False)}
+    }
 
 
 def first_style(garment: str, yarn: str, gauge: str) -> Document:

@@ -36,8 +36,11 @@ NEW: Mapping[Kind, dict[str, Any]] = {
     Kind.YARN: {"yarns": {"new": {"name": "New yarn", "count": "2/30 Nm", "fibres": "merino"}}},
     Kind.MACHINE: {"machine": {"name": "New machine", "gauge": 12}},
     Kind.STRUCTURE: {"structures": {"own": {"name": "Own structure", "courses": ["F:KK B:--", "F:KK B:--"]}}},
-    Kind.RATES: {"rates": {"currency": "EUR"}},
-    Kind.SIZES: {"garment": {"population": "women", "sizes": ["S", "M", "L"], "base_size": "M"}},
+    Kind.RATES: {"style": {"name": "New rate card"}, "rates": {"currency": "EUR"}},
+    Kind.SIZES: {
+        "style": {"name": "New size table"},
+        "garment": {"population": "women", "sizes": ["S", "M", "L"], "base_size": "M"},
+    },
     Kind.SWATCH: {
         "yarns": {"main": {"count": "2/30 Nm", "fibres": "merino"}},
         "zones": {
