@@ -28,7 +28,7 @@ from loopwright.report.document import study_document
 from loopwright.report.page import page
 from loopwright.report.sheet import sheet_of, shown_size
 from loopwright.study.knitting import SizeStudy
-from loopwright.study.making import Making
+from loopwright.study.making import Cloth, Making
 from loopwright.study.study import StyleStudy
 
 
@@ -59,13 +59,14 @@ def pictures(study: StyleStudy, size: str = "", before: tuple[float, str] | None
 @lru_cache(maxsize=16)
 def making_pictures(making: Making, size: str) -> Mapping[str, str]:
     """Pictures that no order or rate can change: cloth, diagrams, and panels and strokes of a size."""
-    return {**_cloth_pictures(making), **_size_pictures(making, size)}
+    return {**_cloth_pictures(making.cloth), **_size_pictures(making, size)}
 
 
-def _cloth_pictures(making: Making) -> dict[str, str]:
+@lru_cache(maxsize=16)
+def _cloth_pictures(cloth: Cloth) -> Mapping[str, str]:
     """Face and back of every distinct fabric at yarn level, point paper and running thread of every structure."""
     drawn: dict[str, str] = {}
-    fabrics = {fabric.identity: fabric for fabric in making.fabrics.values()}
+    fabrics = {fabric.identity: fabric for fabric in cloth.fabrics.values()}
     for number, fabric in enumerate(fabrics.values(), start=1):
         drawn[f"cloth-face-{number}"] = cloth_picture(fabric, "face", key=f"cloth-face-{number}")
         drawn[f"cloth-back-{number}"] = cloth_picture(fabric, "back", key=f"cloth-back-{number}")

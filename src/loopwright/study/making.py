@@ -14,15 +14,29 @@ from functools import lru_cache
 from typing import Any
 
 from loopwright.fabric.fabric import Fabric
+from loopwright.garment.measures import Measures
 from loopwright.garment.spec import SizeTable, size_table_of
 from loopwright.machine.machine import VBed
 from loopwright.problems import Collector, Finding, Problem
+from loopwright.shaping.rules import ShapingRules
 from loopwright.study.knitting import SizeStudy, study_size, zone_gauges
 from loopwright.study.parts import ZONES, Assumptions, machine_of, rules_of, yarn_of, zone_fabric, zone_of
-from loopwright.study.style import Style
+from loopwright.study.style import Garment, Style
 from loopwright.yarn.yarn import Yarn
 
-KEPT = 8  # answers kept: a few styles that are worked on at once, each some megabytes
+KEPT, KEPT_SIZES = 8, 100  # answers kept: a few styles that are worked on at once, each some megabytes
+
+
+@dataclass(frozen=True, eq=False)
+class Cloth:
+    """Yarns, machine and fabrics, with what was found and taken on the way; equal only to itself, a key."""
+
+    yarns: Mapping[str, Yarn]
+    machine: VBed | None
+    fabrics: Mapping[str, Fabric]
+    findings: tuple[Finding, ...]
+    refused: tuple[Problem, ...]
+    assumptions: Mapping[str, str]
 
 
 @dataclass(frozen=True, eq=False)
@@ -32,14 +46,11 @@ class Making:
     Two are equal when they are one and the same, so that what is drawn of it can be kept beside it.
     """
 
-    yarns: Mapping[str, Yarn]
-    machine: VBed | None
-    fabrics: Mapping[str, Fabric]
+    cloth: Cloth
     size_table: SizeTable | None
     sizes: tuple[SizeStudy, ...]
     findings: tuple[Finding, ...]
     refused: tuple[Problem, ...]
-    assumptions: Mapping[str, str]
 
 
 def making_of(style: Style) -> Making:
@@ -54,21 +65,30 @@ _NO_PART: dict[str, Any] = {
     "targets": True,
     "yarns": {"__all__": {"price_per_kg", "knitting_loss"}},
 }
+_NO_CLOTH = {"garment", "construction", "make_up_minutes"}
 
 
 @lru_cache(maxsize=KEPT)
 def _making(document: str) -> Making:
+    style, collector = Style.model_validate_json(document), Collector()
+    cloth = _cloth(style.model_dump_json(exclude=_NO_CLOTH), style.garment is not None)
+    table = _size_table(style, collector)
+    sizes = _sizes(style, table, cloth, collector)
+    findings, refused = (*cloth.findings, *collector.findings), (*cloth.refused, *collector.refused)
+    return Making(cloth, table, tuple(sizes), findings, refused)
+
+
+@lru_cache(maxsize=KEPT)
+def _cloth(document: str, is_garment: bool) -> Cloth:
     style = Style.model_validate_json(document)
+    if is_garment:
+        style = style.model_copy(update={"garment": Garment()})
     notes, collector = Assumptions(), Collector()
     yarns = _yarns(style, collector)
     machine = _machine(style, collector, notes)
     gauge = style.machine.gauge if style.machine else None
     fabrics = _fabrics(style, yarns, notes, collector, gauge)
-    table = _size_table(style, collector)
-    sizes = _sizes(style, table, fabrics, machine, collector)
-    return Making(
-        yarns, machine, fabrics, table, tuple(sizes), tuple(collector.findings), tuple(collector.refused), notes.lines
-    )
+    return Cloth(yarns, machine, fabrics, tuple(collector.findings), tuple(collector.refused), notes.lines)
 
 
 def _yarns(style: Style, collector: Collector) -> dict[str, Yarn]:
@@ -156,36 +176,43 @@ def _size_table(style: Style, collector: Collector) -> SizeTable | None:
     return table
 
 
-def _sizes(
-    style: Style,
-    table: SizeTable | None,
-    fabrics: Mapping[str, Fabric],
-    machine: VBed | None,
-    collector: Collector,
-) -> list[SizeStudy]:
-    if table is None or len(fabrics) < len(ZONES) or style.garment is None:
+def _sizes(style: Style, table: SizeTable | None, cloth: Cloth, collector: Collector) -> list[SizeStudy]:
+    if table is None or len(cloth.fabrics) < len(ZONES) or style.garment is None:
         return []
     rules = rules_of(style.construction, style.machine.gauge if style.machine else None)
-    gauges = zone_gauges(fabrics)
+    own_makeup = tuple(style.make_up_minutes.items())
     sizes = []
     for size in table.sizes:
         try:
-            sizes.append(
-                study_size(
-                    size,
-                    table.measures(size),
-                    fabrics,
-                    rules,
-                    machine,
-                    band_is_doubled=style.garment.neckband_doubled,
-                    own_makeup=style.make_up_minutes,
-                    makeup_counts=_buttons(style.garment.buttons),
-                    gauges=gauges,
-                )
-            )
+            measures, doubled = table.measures(size), style.garment.neckband_doubled
+            sizes.append(_worked(cloth, size, measures, rules, doubled, style.garment.buttons, own_makeup))
         except Problem as problem:
             collector.stops(problem)
     return sizes
+
+
+@lru_cache(maxsize=KEPT_SIZES)
+def _worked(
+    cloth: Cloth,
+    size: str,
+    measures: Measures,
+    rules: ShapingRules,
+    band_is_doubled: bool,
+    buttons: int,
+    own_makeup: tuple[tuple[str, float], ...],
+) -> SizeStudy:
+    """One size; a size whose measures did not change is found again while others are typed."""
+    return study_size(
+        size,
+        measures,
+        cloth.fabrics,
+        rules,
+        cloth.machine,
+        band_is_doubled=band_is_doubled,
+        own_makeup=dict(own_makeup),
+        makeup_counts=_buttons(buttons),
+        gauges=zone_gauges(cloth.fabrics),
+    )
 
 
 def _buttons(count: int) -> dict[str, int]:

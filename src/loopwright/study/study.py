@@ -91,14 +91,12 @@ class StyleStudy:
 def study_style(style: Style) -> StyleStudy:
     """All answers to one style."""
     making = making_of(style)
-    notes, collector = Assumptions(dict(making.assumptions)), Collector(list(making.findings), list(making.refused))
-    yarns, machine, fabrics, table, sizes = (
-        making.yarns,
-        making.machine,
-        making.fabrics,
-        making.size_table,
-        making.sizes,
+    notes, collector = (
+        Assumptions(dict(making.cloth.assumptions)),
+        Collector(list(making.findings), list(making.refused)),
     )
+    cloth, table, sizes = making.cloth, making.size_table, making.sizes
+    yarns, machine, fabrics = cloth.yarns, cloth.machine, cloth.fabrics
     note_settings(style, machine, notes, is_shaped=bool(sizes))
     shares = _shares(style, [size.size for size in sizes], notes, collector)
     mix = [(shares[size.size], size) for size in sizes]
