@@ -6,6 +6,7 @@ whole style has. No arithmetic of the trade happens here.
 
 from __future__ import annotations
 
+from loopwright.cost.rates import rate_rows
 from loopwright.fabric.fabric import Fabric, fabric_of
 from loopwright.figure import Figure, plain
 from loopwright.machine.machine import VBed
@@ -32,7 +33,7 @@ def object_lede(study: StyleStudy, *, is_structure: bool = False) -> Sentence | 
         sizes, base = study.size_table.sizes, study.size_table.base_size
         return Sentence((f"{len(sizes)} sizes, graded from {base} for {study.size_table.population}.",))
     if style.rates or style.make_up_minutes:
-        count = len(style.rates) + len(style.make_up_minutes)
+        count = sum(name in rate_rows() for name in style.rates) + len(style.make_up_minutes)
         return Sentence((f"{count} rates of your own; the packaged example, marked A, stands in for the rest.",))
     return None
 
