@@ -28,7 +28,8 @@ PLACES = (  # page, words, address
 def frame(title: str, *, here: str, help_page: str, style: tuple[int, str] | None = None) -> Iterator[ui.element]:
     """A page: gives the column at the right to fill; the brief is `aside()` of the page, filled first.
 
-    `style` is (id, name) of the style that the page is about, for the way back to it.
+    `style` is (id, name) of the style that the page is about, for the way back to it. A brief whose first part is
+    a line (`brief_line`) folds to it where the window is narrow; another stands above the study there.
     """
     ui.page_title(f"{title} · Loopwright")
     ui.add_head_html(f'<link rel="stylesheet" href="/assets/{__version__}/workroom.css">')
@@ -36,10 +37,16 @@ def frame(title: str, *, here: str, help_page: str, style: tuple[int, str] | Non
         Part("skip", '<a class="skip" href="#study">To the study</a>').classes("skip-place")
         aside = ui.element("aside").classes("brief").props('aria-label="The brief"')
         with aside:
-            Part("mark", f'<p class="mark"><a href="/">{logo()} Loopwright</a></p>')
+            Part("mark", _mark_html())
         with ui.element("div").classes("study").props("id=study tabindex=-1"):
             Part("nav", _nav(here, help_page, style))
             yield aside
+
+
+def _mark_html() -> str:
+    """The name of the program and, where the brief is a page of its own, the way back from it."""
+    close = '<button type="button" class="button close" data-brief="close">Close</button>'
+    return f'<p class="mark"><a href="/">{logo()} Loopwright</a>{close}</p>'
 
 
 def _nav(here: str, help_page: str, style: tuple[int, str] | None) -> str:

@@ -7,6 +7,7 @@ from html import escape
 from nicegui import ui
 
 from loopwright.problems import Problem
+from loopwright.web.brief_line import line_html
 from loopwright.web.elements import Part, Wires
 from loopwright.web.frame import frame
 from loopwright.web.help import PAGES, help_html, overview_html, title_of
@@ -32,8 +33,10 @@ def register(_: House) -> None:
 
 
 def _show(page: str, title: str, html: str) -> None:
+    line = line_html(title, [title], "all pages")
     with frame(title, here="help", help_page=page or "keys") as aside:
         with aside:
+            Part("line", line).classes("line-place")
             Part("pages", pages_html(page))
         Part("help", html).classes("prose")
     Wires({})

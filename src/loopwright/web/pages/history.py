@@ -10,6 +10,7 @@ from nicegui import ui
 
 from loopwright.problems import Problem
 from loopwright.store.values import Change, Item, Kind, Step
+from loopwright.web.brief_line import line_html
 from loopwright.web.elements import Part, Wires
 from loopwright.web.fields import label_of, text_of
 from loopwright.web.frame import frame
@@ -33,8 +34,11 @@ def register(house: House) -> None:
             not_there(problem)
             return
         style = (item.id, item.name) if item.kind is Kind.STYLE else None
-        with frame(f"History of {item.name}", here="history", help_page="history", style=style) as aside:
+        title = f"History of {item.name}"
+        line = line_html(title, [item.name], "compare")
+        with frame(title, here="history", help_page="history", style=style) as aside:
             with aside:
+                Part("line", line).classes("line-place")
                 Part("about", about_html(item))
                 Part("compare", compare_form_html(item, *pair))
             Part("lede", f'<p class="lede">{escape(lede(item, changes))}</p>')

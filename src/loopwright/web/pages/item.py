@@ -11,6 +11,7 @@ from nicegui import ui
 from loopwright.problems import Problem
 from loopwright.store.values import Item, Kind
 from loopwright.web.answer import PARTS, SECTIONS, Answer
+from loopwright.web.brief_line import item_line_html
 from loopwright.web.elements import Part, Wires
 from loopwright.web.frame import frame, saved_state
 from loopwright.web.house import House
@@ -35,6 +36,7 @@ class ItemWindow:
         first = answer.parts(may_edit=self.may_edit)
         with frame(item.name, here=here, help_page=item.kind.value, style=style) as aside:
             with aside:
+                self.parts["line"] = Part("line", item_line_html(item)).classes("line-place")
                 for name in ("title", "brief"):
                     self.parts[name] = Part(name, first[name])
                 Part("doors", doors_html(item, may_edit=self.may_edit))
@@ -50,6 +52,7 @@ class ItemWindow:
         if answer.item.version < self.version:
             return
         self.version = answer.item.version
+        self.parts["line"].show(item_line_html(answer.item))
         for name in PARTS:
             self.parts[name].show(parts[name])
         if self.wires is not None:

@@ -13,6 +13,7 @@ from nicegui import ui
 from loopwright.problems import Problem
 from loopwright.store.values import Kind, Line
 from loopwright.web.answer import as_json
+from loopwright.web.brief_line import line_html
 from loopwright.web.elements import Part, Wires
 from loopwright.web.frame import frame
 from loopwright.web.house import House
@@ -65,8 +66,10 @@ def register(house: House) -> None:
         wanted = Kind(kind)
         lines = house.shelf.lines(wanted, find=find, archived=archived, offset=max(0, offset), limit=PAGE_LINES)
         count = house.shelf.count(wanted, archived=archived)
+        line = line_html(HEADINGS[wanted], [HEADINGS[wanted], str(count)], "find, new")
         with frame(HEADINGS[wanted], here=kind, help_page=kind) as aside:
             with aside:
+                Part("line", line).classes("line-place")
                 Part("about", f"<h1>{HEADINGS[wanted]}</h1>{find_html(f'/shelf/{kind}', find)}")
                 Part("new", new_html(wanted, archived=archived, may_edit=house.may_edit(request)))
             Part("lede", f'<p class="lede">{escape(lede(wanted, count, lines, find))}</p>')

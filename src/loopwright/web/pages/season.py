@@ -10,6 +10,7 @@ from fastapi import Request
 from nicegui import background_tasks, ui
 
 from loopwright.store.values import Kind, Line
+from loopwright.web.brief_line import line_html
 from loopwright.web.elements import Part, Wires
 from loopwright.web.frame import frame
 from loopwright.web.house import House
@@ -35,8 +36,10 @@ def register(house: House) -> None:
             return
         seasons = house.shelf.seasons()
         chosen = season if season is not None else _newest(house)
+        line = line_html(chosen or UNNAMED, [chosen or UNNAMED], "find, new")
         with frame("Season", here="season", help_page="season") as aside:
             with aside:
+                Part("line", line).classes("line-place")
                 Part("about", _about_html(chosen, seasons, find))
                 Part("new", _new_html(may_edit=may_edit, archived=archived))
             if find or archived:

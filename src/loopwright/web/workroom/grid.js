@@ -132,7 +132,7 @@ export class Grid {
     cell.dataset.before = cell.textContent;
     cell.dataset.base = this.room.sender.version;
     cell.classList.add("editing");
-    cell.classList.remove("hollow");
+    full(cell);
     const field = document.createElement("input");
     field.value = text ?? cell.textContent;
     field.setAttribute("aria-label", cell.title || "cell");
@@ -165,6 +165,11 @@ export class Grid {
     if (!keep || text === before) return;
     cell.textContent = text;
     this.send([{ cell, typed: text }], Number(cell.dataset.base));
+  }
+
+  // The corners of an earlier paste are gone with the next change.
+  allFull() {
+    for (const cell of this.grid?.querySelectorAll("[data-hollow]") ?? []) full(cell);
   }
 
   send(changes, base) {
@@ -206,6 +211,7 @@ export class Grid {
     event.preventDefault();
     const lines = event.clipboardData.getData("text/plain").replace(/\r/g, "").replace(/\n$/, "").split("\n");
     const { top, left } = this.block;
+    this.allFull();
     const changes = [];
     let odd = 0;
     let over = 0;
@@ -215,21 +221,30 @@ export class Grid {
         if (!target) over += 1;
         else if (!isNumber(text)) {
           odd += 1;
-          target.classList.add("hollow");
-          target.setAttribute("aria-description", `“${text.trim()}” is no number; the cell keeps its value`);
+          hollow(target, `“${text.trim()}” is no number; the cell keeps its value`);
         } else {
-          target.classList.remove("hollow");
           changes.push({ cell: target, typed: text.trim() });
         }
       }),
     );
     this.send(changes);
-    const words = [`${changes.length} cells pasted.`];
-    if (odd) words.push(`${odd} held no number and were left alone: they wear a hollow corner.`);
+    const words = [`${changes.length} cell${changes.length === 1 ? "" : "s"} pasted.`];
+    if (odd === 1) words.push("1 held no number and was left alone: it wears a hollow corner.");
+    else if (odd) words.push(`${odd} held no number and were left alone: they wear a hollow corner.`);
     if (over) words.push(`${over} fell outside the table.`);
     this.room.pasted = words.join(" ");
     if (!changes.length) this.room.say(words.slice(1).join(" ") || "Nothing to paste.");
   }
+}
+
+export function hollow(cell, words) {
+  cell.dataset.hollow = "";
+  cell.setAttribute("aria-description", words);
+}
+
+function full(cell) {
+  delete cell.dataset.hollow;
+  cell.removeAttribute("aria-description");
 }
 
 const place = (cell) => ({ row: Number(cell.dataset.row), column: Number(cell.dataset.column) });

@@ -1,9 +1,10 @@
 // One page of the workroom: what it listens to, what it says, and how it stands with the shelf.
 
 import { Brief, find } from "./brief.js";
-import { Grid } from "./grid.js";
+import { Grid, hollow } from "./grid.js";
 import { Keys } from "./keys.js";
 import { Marks } from "./marks.js";
+import { Narrow } from "./narrow.js";
 import { Notation } from "./notation.js";
 import { Sender, send } from "./send.js";
 import { ShelfDoor } from "./shelf.js";
@@ -25,6 +26,7 @@ class Room {
     this.sender = this.item ? new Sender(this.item, page.version, (what, detail) => this.hear(what, detail)) : null;
     this.why = new Why(this);
     this.keys = new Keys(this);
+    this.narrow = new Narrow(this);
     this.marks = new Marks(this);
     this.shelf = new ShelfDoor(this);
     if (this.item) {
@@ -101,9 +103,8 @@ class Room {
       return;
     }
     const steps = answer.steps.length === 1 ? answer.steps[0] : null;
-    const words = steps
-      ? `${steps.label}: ${steps.before || "left out"} → ${steps.after || "left out"}.`
-      : (this.pasted ?? `${answer.label}.`);
+    const one = steps && `${steps.label}: ${steps.before || "left out"} → ${steps.after || "left out"}.`;
+    const words = this.pasted ?? one ?? `${answer.label}.`;
     this.pasted = undefined;
     const merged = answer.merged ? " Changes of another window were kept beside it." : "";
     this.say(words + merged, { words: "Undo", act: () => this.undo("undo") });
@@ -115,7 +116,7 @@ class Room {
       const cell = find(edit.path);
       if (!cell?.matches("td")) continue;
       cell.textContent = cell.dataset.before ?? cell.textContent;
-      cell.classList.add("hollow");
+      hollow(cell, problem.what);
     }
     if (shown && !find(edits[0].path).matches("td")) return;
     this.say(`${problem.where ? `${problem.where}: ` : ""}${problem.what} ${problem.tries?.length ? `Try: ${problem.tries.join("; ")}.` : ""} The table keeps what it had.`);
@@ -180,6 +181,7 @@ class Room {
   }
 
   async undo(way) {
+    this.grid?.allFull();
     const answer = await this.sender.step(way);
     if (answer?.status === 200) {
       this.saved({ at: answer.body.changed_at, version: answer.body.version, undo: answer.body.undo, redo: answer.body.redo });

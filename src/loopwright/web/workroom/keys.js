@@ -36,7 +36,7 @@ export class Keys {
     const control = event.ctrlKey || event.metaKey;
     const field = event.target.closest?.("input, textarea, select, [role=gridcell], [data-notation]");
     if (event.key === "Escape") {
-      if (!this.room.why.close()) this.room.quiet();
+      if (!this.room.why.close() && !this.room.narrow.close()) this.room.quiet();
       return;
     }
     if (control && event.key.toLowerCase() === "z" && !field?.matches("input, textarea")) {
@@ -60,7 +60,7 @@ export class Keys {
     }
     if (/^[1-9]$/.test(key)) this.section(key);
     else if (key === "g") this.going = Date.now() + 1500;
-    else if (key === "b") document.querySelector(".brief input, .brief textarea, .brief a")?.focus();
+    else if (key === "b") this.brief();
     else if (key === "[" || key === "]") this.size(key === "]" ? 1 : -1);
     else if (key === "c") document.querySelector("a[data-compare]")?.click();
     else if (key === "n") document.querySelector("[data-new]")?.click();
@@ -69,10 +69,17 @@ export class Keys {
     event.preventDefault();
   }
 
+  brief() {
+    this.room.narrow.open();
+    document.querySelector(".brief input, .brief textarea, .brief a:not(.mark a)")?.focus();
+  }
+
   find() {
     const field = document.querySelector("#find");
-    if (field) field.focus();
-    else location.assign("/#find");
+    if (field) {
+      this.room.narrow.open();
+      field.focus();
+    } else location.assign("/#find");
   }
 
   section(number) {

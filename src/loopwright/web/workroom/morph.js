@@ -57,18 +57,21 @@ function node(old, fresh) {
     if (old.outerHTML !== fresh.outerHTML) old.replaceWith(fresh);
     return;
   }
+  if (old.matches("td.editing")) {
+    old.dataset.before = fresh.textContent; // what it goes back to; what is being typed stays
+    return;
+  }
   const was = old.matches("button.fig") ? old.textContent : null;
   attributes(old, fresh);
   if (old.matches("input, textarea, select")) {
     field(old, fresh);
     return;
   }
-  if (old.matches("td.editing")) return;
   children(old, fresh);
   if (was !== null && was !== old.textContent) note(old, was);
 }
 
-const KEPT = new Set(["open", "aria-expanded", "tabindex", "aria-selected"]);
+const KEPT = new Set(["open", "aria-expanded", "tabindex", "aria-selected", "data-was", "data-hollow"]);
 
 function attributes(old, fresh) {
   for (const { name, value } of [...fresh.attributes]) {
@@ -76,8 +79,9 @@ function attributes(old, fresh) {
     if (old.getAttribute(name) !== value) old.setAttribute(name, value);
   }
   for (const { name } of [...old.attributes]) {
-    if (!fresh.hasAttribute(name) && !KEPT.has(name) && !name.startsWith("data-v-") && name !== "data-was")
-      old.removeAttribute(name);
+    if (fresh.hasAttribute(name) || KEPT.has(name) || name.startsWith("data-v-")) continue;
+    if (name === "aria-description" && old.dataset.hollow !== undefined) continue;
+    old.removeAttribute(name);
   }
 }
 
