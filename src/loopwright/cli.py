@@ -6,6 +6,7 @@ inside the verbs so that help starts at once.
 
 from __future__ import annotations
 
+import os
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, NoReturn
@@ -226,6 +227,43 @@ def open_(
         serve(port=port, show=not no_browser, team=team, host=host)
     except Problem as problem:
         _refuse(problem, as_json=as_json)
+
+
+@app.command()
+def person(
+    name: Annotated[str, typer.Argument(help="The name that a person of the team signs in with.")],
+    role: Annotated[str, typer.Option(help="edit: may change everything; view: may only look.")] = "edit",
+    remove: Annotated[bool, typer.Option(help="Take this person away; open sessions end at once.")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Let a person sign in to a shared workroom, change what they may do, or take them away."""
+    from loopwright.problems import Problem
+    from loopwright.store.shelf import open_shelf
+    from loopwright.web.sign_in import hash_of
+
+    try:
+        shelf = open_shelf()
+        if remove:
+            shelf.remove_person(name)
+        elif shelf.person(name) is not None:
+            shelf.set_role(name, role)
+        else:
+            shelf.add_person(name, hash_of(_new_password()), role)
+    except Problem as problem:
+        _refuse(problem, as_json=as_json)
+    told = {"person": name, "role": None if remove else role}
+    if as_json:
+        _print_json(told)
+    else:
+        print(f"{name} may no longer sign in." if remove else f"{name} may sign in: {role}.")
+
+
+def _new_password() -> str:
+    """A password typed twice; scripts give it in LOOPWRIGHT_PASSWORD."""
+    given = os.environ.get("LOOPWRIGHT_PASSWORD")
+    if given is not None:
+        return given
+    return str(typer.prompt("Password", hide_input=True, confirmation_prompt=True))
 
 
 def _leave_if_refused(answer: StyleStudy) -> None:

@@ -19,6 +19,7 @@ from loopwright.web.desk import Desk
 from loopwright.web.guard import Guard
 from loopwright.web.house import House
 from loopwright.web.sign_in import Sessions, SignedIn
+from loopwright.web.sign_in_door import add_sign_in
 
 LOOPBACK = "127.0.0.1"
 USUAL_PORT = 8027
@@ -27,7 +28,10 @@ USUAL_PORT = 8027
 def build(shelf: Shelf, *, hosts: tuple[str, ...] = (), team: bool = False) -> House:
     """Put the workroom together on the framework's application."""
     house = House(shelf, Desk(shelf), Sessions(shelf) if team else None)
-    app.mount("/api", api_of(house))
+    api = api_of(house)
+    if house.sessions is not None:
+        add_sign_in(api, house.sessions)
+    app.mount("/api", api)
     _assets()
     pages.register(house)
     if house.sessions is not None:

@@ -151,6 +151,8 @@ _FIELDS: tuple[Field, ...] = (
     _field("make_up_minutes.*", "Minutes", _N, "min"),
     _field("state", "Finish", _C, choices=STATES, hint="the state in which the measures are wanted"),
     _field("rates.currency", "Money", _T, hint="three letters"),
+    _field("rates.programming_hours", "Programming", _N, "h"),
+    _field("rates.*", "Rate", Kind.RATE),
     _field("rates.margin_rule", "Margin is", _C, choices=tuple(rule.value for rule in MarginRule)),
 )
 

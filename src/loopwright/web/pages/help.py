@@ -48,4 +48,4 @@ def pages_html(shown: str) -> str:
         f'<li><a href="/help/{page}"{" aria-current=true" if page == shown else ""}>{escape(title_of(page))}</a></li>'
         for page in PAGES
     )
-    return f'<div class="group"><h3>Help</h3><ul class="list">{rows}</ul></div>'
+    return f'<div class="group"><h2>Help</h2><ul class="list">{rows}</ul></div>'

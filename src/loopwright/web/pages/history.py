@@ -69,7 +69,7 @@ def compare_form_html(item: Item, first: int, second: int) -> str:
         for name, words, value in (("first", "Version", first), ("second", "with version", second))
     )
     return (
-        f'<form class="group" method="get" action="/items/{item.id}/history"><h3>Compare</h3>{fields}'
+        f'<form class="group" method="get" action="/items/{item.id}/history"><h2>Compare</h2>{fields}'
         '<p><button class="button">Compare</button></p></form>'
     )
 
@@ -95,7 +95,7 @@ def changes_html(changes: list[Change], item: Item, *, may_edit: bool) -> str:
     rows = "".join(_row(change, item, may_edit=may_edit) for change in changes)
     table = (
         '<table><thead><tr><th scope="col">Version</th><th scope="col">when</th><th scope="col">who</th>'
-        f'<th scope="col">what</th><th scope="col"></th></tr></thead><tbody>{rows}</tbody></table>'
+        f'<th scope="col">what</th><td></td></tr></thead><tbody>{rows}</tbody></table>'
     )
     return _section("changes", "All changes", f"{len(changes)} shown", table)
 

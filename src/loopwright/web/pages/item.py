@@ -94,7 +94,7 @@ def doors_html(item: Item, *, may_edit: bool) -> str:
             f' data-go="{go}">{words}</button></li>'
             for act, words, go in (("duplicate", "duplicate", "new"), (*archive, list_address(item.kind)))
         )
-    return f'<div class="group"><h3>Keep</h3><ul class="doors">{ways}{acts}</ul></div>'
+    return f'<div class="group"><h2>Keep</h2><ul class="doors">{ways}{acts}</ul></div>'
 
 
 def _download(href: str, item: Item) -> str:

@@ -131,7 +131,7 @@ def list_html(lines: list[Line], kind: Kind, find: str, offset: int) -> str:
     more = f'<p><a href="?{urlencode(words)}">further {ONE[kind]}s</a></p>' if len(lines) == PAGE_LINES else ""
     return (
         '<section aria-labelledby="h-list"><div class="body"><div class="head"><h2 id="h-list">On the shelf</h2>'
-        '<p class="tally">last changed first</p></div><div class="scroll" tabindex="0" role="region" aria-label="List">'
+        '<p class="tally">last changed first</p></div><div class="scroll" tabindex="0" role="group" aria-label="List">'
         '<table><thead><tr><th scope="col">Name</th><th scope="col">number</th><th scope="col">what</th>'
         f'<th scope="col">last change</th></tr></thead><tbody>{rows}</tbody></table></div>{more}</div></section>'
     )

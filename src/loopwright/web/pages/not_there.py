@@ -5,7 +5,7 @@ from __future__ import annotations
 from html import escape
 
 from loopwright.problems import Problem
-from loopwright.web.elements import Part
+from loopwright.web.elements import Part, Wires
 from loopwright.web.frame import frame
 
 
@@ -15,3 +15,4 @@ def not_there(problem: Problem) -> None:
         tries = f"<p class='line'>Try: {escape('; '.join(problem.tries))}</p>" if problem.tries else ""
         words = f"{problem.where}: {problem.what}"
         Part("problem", f'<h1 class="lede">{escape(words)}</h1>{tries}<p><a href="/">To the season</a></p>')
+    Wires({})

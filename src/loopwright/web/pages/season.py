@@ -101,7 +101,7 @@ def _about_html(chosen: str, seasons: list[tuple[str, int]], find: str) -> str:
     heading = escape(chosen or UNNAMED)
     return (
         f"<h1>{heading}</h1><p class='subtitle'>season</p>{find_html('/', find)}"
-        f'<div class="group"><h3>Seasons</h3><ul class="list">{rows}</ul></div>'
+        f'<div class="group"><h2>Seasons</h2><ul class="list">{rows}</ul></div>'
     )
 
 
@@ -120,8 +120,8 @@ def _new_html(*, may_edit: bool, archived: bool) -> str:
         f'data-url="/api/backup" data-most="{BACKUP_BYTES}"></li>'
     )
     return (
-        f'<div class="group"><h3>New style</h3>{start_form_html()}{bring_html()}</div>'
-        f'<div class="group"><h3>Shelf</h3><ul class="doors"><li>{archive}</li>{backup}{restore}</ul></div>'
+        f'<div class="group"><h2>New style</h2>{start_form_html()}{bring_html()}</div>'
+        f'<div class="group"><h2>Shelf</h2><ul class="doors"><li>{archive}</li>{backup}{restore}</ul></div>'
     )
 
 

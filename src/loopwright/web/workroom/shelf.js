@@ -136,6 +136,10 @@ export class ShelfDoor {
       location.assign(`/items/${answer.body.id}`);
       return;
     }
+    if (answer?.status === 204) {
+      location.assign("/");
+      return;
+    }
     const said = form.querySelector(".why-not");
     const problem = answer?.body?.problem;
     said.textContent = problem

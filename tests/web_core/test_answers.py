@@ -1,0 +1,126 @@
+"""An answer: every figure on it has its reason, every field its path, and no word of a person becomes markup."""
+
+import json
+import re
+from datetime import UTC, datetime
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from loopwright.store.values import Item, Kind
+from loopwright.web.answer import Answer, answer_of
+from loopwright.web.fields import field_at
+from loopwright.web.pages.lists import NEW
+from loopwright.web.start import demo_documents
+
+NOW = datetime(2026, 1, 1, tzinfo=UTC)
+DEMO = demo_documents()
+EVERY = [*DEMO, *NEW.items()]
+NAMES = [f"{kind.value} {number}" for number, (kind, _) in enumerate(EVERY)]
+STYLE = next(document for kind, document in DEMO if kind is Kind.STYLE)
+
+
+def item(kind: Kind, document: dict, version: int = 1) -> Item:
+    return Item(1, kind, "N", "name", "", version, document, False, NOW, NOW, "test")
+
+
+def whole(answer: Answer, size: str = "") -> str:
+    return "".join(answer.parts(size).values())
+
+
+@pytest.mark.parametrize(("kind", "document"), EVERY, ids=NAMES)
+def test_every_figure_of_a_page_has_its_reason(kind, document):
+    answer = answer_of(item(kind, document))
+    keys = re.findall(r'data-why="([^"]+)"', whole(answer))
+    assert keys or kind in (Kind.SIZES,)
+    for key in keys:
+        reason = answer.reason(key)
+        assert reason is not None, key
+        assert "Known as:" in reason
+
+
+@pytest.mark.parametrize(("kind", "document"), EVERY, ids=NAMES)
+def test_every_field_of_a_page_writes_to_a_known_place(kind, document):
+    paths = re.findall(r"data-path=(?:\"([^\"]+)\"|'([^']+)')", whole(answer_of(item(kind, document))))
+    assert paths
+    for double, single in paths:
+        path = tuple(json.loads((double or single).replace("&quot;", '"').replace("&#x27;", "'")))
+        assert field_at(path) is not None, path
+
+
+def test_the_inputs_of_a_reason_open_their_own():
+    answer = answer_of(item(Kind.STYLE, STYLE))
+    first = re.findall(r'data-why="(lede-\d+)"', answer.parts()["lede"])[1]
+    inner = re.findall(r'data-why="([^"]+)"', answer.reason(first) or "")
+    assert inner
+    assert all(answer.reason(key) for key in inner)
+
+
+def test_two_sizes_keep_their_reasons_apart():
+    answer = answer_of(item(Kind.STYLE, STYLE))
+    small, large = answer.parts("XS")["makeup"], answer.parts("3XL")["makeup"]
+    keys = [re.findall(r'data-why="([^"]+)"', each) for each in (small, large)]
+    assert not set(keys[0]) & set(keys[1])
+    for each, html in zip(keys, (small, large), strict=True):
+        shown = re.findall(r'data-why="[^"]+" aria-expanded="false" aria-label="([^"]+), [a-z ]+\. Why\?"', html)
+        for key, label in zip(each, shown, strict=True):
+            value = label.rpartition(": ")[2]
+            assert f"Why {value}?" in (answer.reason(key) or ""), key
+
+
+def test_an_unknown_size_shows_the_base_size():
+    answer = answer_of(item(Kind.STYLE, STYLE))
+    assert answer.parts("no such size") == answer.parts("M")
+
+
+def test_a_document_that_cannot_be_read_still_has_its_page():
+    answer = answer_of(item(Kind.STYLE, {"style": {"name": "odd"}, "machine": {"gauge": -3}}))
+    parts = answer.parts()
+    assert answer.study is None
+    assert "machine.gauge" in parts["findings"]
+    assert "data-path" in parts["brief"]
+
+
+def test_who_may_only_look_gets_no_field_to_type_into():
+    parts = answer_of(item(Kind.STYLE, STYLE)).parts(may_edit=False)
+    controls = re.findall(r"<(?:input|select|textarea)[^>]*>", "".join(parts.values()))
+    assert controls
+    assert all(" disabled" in control for control in controls)
+    assert 'aria-readonly="true"' in parts["sizes"]
+
+
+def test_the_price_line_remembers_where_the_price_was():
+    first = answer_of(item(Kind.STYLE, STYLE))
+    dearer = {**STYLE, "order": {**STYLE["order"], "pieces": 100}}
+    second = answer_of(item(Kind.STYLE, dearer, 2), first)
+    assert "before, at 640 pieces" in second.parts()["lede"]
+    third = answer_of(item(Kind.STYLE, {**dearer, "style": {**STYLE["style"], "note": "seen"}}, 3), second)
+    assert "before, at 640 pieces" in third.parts()["lede"]
+
+
+MARKUP = st.sampled_from(
+    ["<script>alert(1)</script>", '"><img src=x onerror=alert(1)>', "'--><svg onload=x>", "&lt;b>"]
+)
+
+
+@settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(MARKUP, st.text(max_size=10))
+def test_no_word_of_a_person_becomes_markup(markup, tail):
+    said = "".join(sign for sign in markup + tail if sign.isprintable()) or "x"
+    document = {
+        **STYLE,
+        "style": {"name": said, "number": said, "season": said, "note": said},
+        "yarns": {"merino": {**STYLE["yarns"]["merino"], "name": said}},
+        "order": {**STYLE["order"], "colours": [{"name": said}], "ship_date": said, "terms": said},
+    }
+    page = whole(answer_of(item(Kind.STYLE, document)))
+    assert "<script" not in page
+    assert "<img" not in page
+    assert "<svg onload" not in page
+
+
+def test_a_rate_that_nobody_knows_still_has_its_line_and_its_finding():
+    answer = answer_of(item(Kind.STYLE, {**STYLE, "rates": {"currency": "EUR", "tea_share": 0.1}}))
+    assert "tea_share" in answer.parts()["brief"]
+    assert "tea_share" in answer.parts()["findings"]
