@@ -49,6 +49,7 @@ def _assets() -> None:
     def style_sheet(_: Request) -> Response:
         return Response(sheet, media_type="text/css", headers={"cache-control": "public, max-age=3600"})
 
+    app.add_static_file(local_file=Path(__file__).parent / "sign_in.js", url_path=f"{place}/sign_in.js")
     for _, _, _, package, part in FACES:
         file = font_file(package, part)
         if file is not None:

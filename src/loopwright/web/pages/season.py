@@ -42,6 +42,8 @@ def register(house: House) -> None:
                 Part("line", line).classes("line-place")
                 Part("about", _about_html(chosen, seasons, find))
                 Part("new", _new_html(may_edit=may_edit, archived=archived))
+                if house.sessions is not None:
+                    Part("out", _sign_out_html(house.who(request)))
             if find or archived:
                 lines = house.shelf.lines(Kind.STYLE, find=find, archived=archived, offset=max(0, offset))
                 Part("lede", f'<p class="lede">{escape(_found_words(len(lines), find, archived=archived))}</p>')
@@ -122,6 +124,13 @@ def _new_html(*, may_edit: bool, archived: bool) -> str:
     return (
         f'<div class="group"><h2>New style</h2>{start_form_html()}{bring_html()}</div>'
         f'<div class="group"><h2>Shelf</h2><ul class="doors"><li>{archive}</li>{backup}{restore}</ul></div>'
+    )
+
+
+def _sign_out_html(name: str) -> str:
+    return (
+        f'<div class="group"><h3>{escape(name)}</h3><p><button type="button" class="link" data-do="post" '
+        'data-value="/api/sign-out" data-go="/sign-in">sign out</button></p></div>'
     )
 
 

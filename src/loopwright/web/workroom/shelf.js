@@ -136,10 +136,6 @@ export class ShelfDoor {
       location.assign(`/items/${answer.body.id}`);
       return;
     }
-    if (answer?.status === 204) {
-      location.assign("/");
-      return;
-    }
     const said = form.querySelector(".why-not");
     const problem = answer?.body?.problem;
     said.textContent = problem
