@@ -152,7 +152,7 @@ def table_html(block: TableBlock, reasons: Reasons) -> str:
     )
     caption = f'<p class="caption">{escape(block.caption)}</p>' if block.caption else ""
     name = escape(block.head[0] or block.head[1], quote=True)
-    scroll = f'<div class="scroll" tabindex="0" role="region" aria-label="{name}">'
+    scroll = f'<div class="scroll" tabindex="0" role="group" aria-label="{name}">'
     return f"{scroll}<table><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table></div>{caption}"
 
 

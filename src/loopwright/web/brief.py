@@ -213,7 +213,7 @@ def brief_html(groups: tuple[Group, ...], *, may_edit: bool = True) -> str:
 
 
 def _group(group: Group, *, may_edit: bool) -> str:
-    heading = f"<h3>{escape(group.heading)}</h3>" if group.heading else ""
+    heading = f"<h2>{escape(group.heading)}</h2>" if group.heading else ""
     rows = "".join(_row(entry, may_edit=may_edit) for entry in group.entries)
     offers = "".join(
         f'<button type="button" class="offer" data-do="{escape(what)}" data-value="{escape(value, quote=True)}">'

@@ -35,7 +35,7 @@ def size_grid_html(study: StyleStudy, *, may_edit: bool = True) -> str:
     )
     return (
         '<div class="scroll"><table role="grid" class="sizes" data-grid="sizes" aria-label="Size table"'
-        f'{edit}><thead><tr><th scope="col"></th><th scope="col">Point of measure, cm</th>'
+        f'{edit}><thead><tr><td></td><th scope="col">Point of measure, cm</th>'
         f'<th scope="col" class="n">± tol</th><th scope="col" class="n">grade</th>{head}</tr></thead>'
         f"<tbody>{rows}{order}</tbody></table></div>{keys}"
     )
@@ -77,7 +77,7 @@ def _order_row(study: StyleStudy, table: SizeTable, row: int) -> str:
         )
         for column, size in enumerate(table.sizes, start=1)
     )
-    return f'<tr class="order"><th></th><th scope="row">Order, pieces</th><td></td><td></td>{cells}</tr>'
+    return f'<tr class="order"><td></td><th scope="row">Order, pieces</th><td></td><td></td>{cells}</tr>'
 
 
 def _td(path: Path, text: str, at: tuple[int, int], *, base: bool = False, hand: bool = False, said: str = "") -> str:

@@ -36,7 +36,7 @@ def structure_section(document: Mapping[str, Any]) -> Section:
     blocks: tuple[Block, ...] = (
         Picture("point-drawn", point_paper_picture(structure.notation, key="point-drawn")),
         Picture("thread-drawn", running_thread_picture(structure.notation, width=500, key="thread-drawn")),
-        Table(("Follows from the notation", ""), counts_of(structure)),
+        Table(("Follows from the notation", "counted"), counts_of(structure)),
     )
     tally = "the one place where a structure is written"
     return Section("structure", "Needle notation", tally, blocks, _notes(structure), f"{structure.anatomy.feeds} feeds")

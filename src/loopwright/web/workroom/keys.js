@@ -25,6 +25,8 @@ const LIST = [
 
 const OFF = "loopwright-letters-off";
 
+const isTyped = (field) => field.matches("input, textarea") && field.value !== (field.dataset.seen ?? "");
+
 export class Keys {
   constructor(room) {
     this.room = room;
@@ -36,6 +38,7 @@ export class Keys {
     const control = event.ctrlKey || event.metaKey;
     const field = event.target.closest?.("input, textarea, select, [role=gridcell], [data-notation]");
     if (event.key === "Escape") {
+      if (field?.matches("td.editing input") || (field?.dataset.path && isTyped(field))) return; // leaves the typing first
       if (!this.room.why.close() && !this.room.narrow.close()) this.room.quiet();
       return;
     }

@@ -26,13 +26,13 @@ export class Narrow {
   }
 
   get isOpen() {
-    return document.documentElement.dataset.brief === "open";
+    return document.documentElement.dataset.page === "brief";
   }
 
   // Shows the brief as a page where it is folded.
   open() {
     if (!NARROW.matches || !this.door) return;
-    document.documentElement.dataset.brief = "open";
+    document.documentElement.dataset.page = "brief";
     this.door.setAttribute("aria-expanded", "true");
     document.querySelector(".study").inert = true;
     document.querySelector('[data-brief="close"]').focus();
@@ -40,7 +40,7 @@ export class Narrow {
 
   close(back = true) {
     if (!this.isOpen) return false;
-    delete document.documentElement.dataset.brief;
+    delete document.documentElement.dataset.page;
     document.querySelector(".study").inert = false;
     this.door?.setAttribute("aria-expanded", "false");
     if (back) this.door?.focus();

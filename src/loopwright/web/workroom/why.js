@@ -42,11 +42,28 @@ export class Why {
   }
 
   write(html) {
-    this.card.innerHTML = `<button type="button" class="leave">close <kbd>Esc</kbd></button>${html}`;
+    this.fill(html);
     this.card.setAttribute("role", "region");
     this.card.setAttribute("aria-label", this.card.querySelector("h3")?.textContent ?? "Why");
     this.level();
     this.card.focus({ preventScroll: true });
+    this.keepInView();
+  }
+
+  // A reason that rises from the foot of the window leaves its figure in view above it.
+  keepInView() {
+    const card = this.card.getBoundingClientRect();
+    const figure = this.figure.getBoundingClientRect();
+    if (getComputedStyle(this.card).position !== "fixed") return;
+    if (figure.bottom > card.top || figure.top < 0) scrollBy(0, figure.bottom - card.top + 8);
+  }
+
+  // A reason beside the lede stands right under the name of the page, so its headings rank one higher there.
+  fill(html) {
+    this.card.innerHTML = `<button type="button" class="leave">close <kbd>Esc</kbd></button>${html}`;
+    if (!this.card.closest(".lede-box")) return;
+    for (const heading of this.card.querySelectorAll("h3, h4"))
+      heading.setAttribute("aria-level", Number(heading.nodeName[1]) - 1);
   }
 
   level() {
@@ -78,7 +95,7 @@ export class Why {
     const response = await fetch(this.room.whyAddress(figure.dataset.why)).catch(() => null);
     if (!response?.ok || this.card !== card) return;
     const focus = card.contains(document.activeElement);
-    card.innerHTML = `<button type="button" class="leave">close <kbd>Esc</kbd></button>${await response.text()}`;
+    this.fill(await response.text());
     if (focus) card.focus({ preventScroll: true });
     this.level();
   }
