@@ -74,7 +74,8 @@ export class Keys {
 
   brief() {
     this.room.narrow.open();
-    document.querySelector(".brief input, .brief textarea, .brief a:not(.mark a)")?.focus();
+    const all = [...document.querySelectorAll(".brief :is(input, textarea, a):not(.mark a)")];
+    all.find((each) => each.checkVisibility())?.focus();
   }
 
   find() {
