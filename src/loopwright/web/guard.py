@@ -8,10 +8,11 @@ Not covered: who the person is (`sign_in`).
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping
-from urllib.parse import urlsplit
 
 from starlette.datastructures import Headers, MutableHeaders
+from starlette.exceptions import HTTPException
 from starlette.responses import PlainTextResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
@@ -47,57 +48,53 @@ class Guard:
         if scope["type"] not in ("http", "websocket"):
             await self.app(scope, receive, send)
             return
+        send = _with_headers(send)
         refusal = self.refusal(scope)
         if refusal is not None:
             await _refuse(refusal, scope, receive, send)
             return
         counted = _Counted(receive, self.most_bytes)
         try:
-            await self.app(scope, counted if scope["type"] == "http" else receive, _with_headers(send))
-        except TooLarge:
-            await _refuse(self._too_large(), scope, receive, send)
+            await self.app(scope, counted if scope["type"] == "http" else receive, send)
+        except TooLarge as large:
+            await _refuse((large.status_code, large.detail), scope, receive, send)
 
     def refusal(self, scope: Scope) -> tuple[int, str] | None:
         """Status and words when a request is not ours to answer."""
         headers = Headers(scope=scope)
-        host = headers.get("host", "")
+        host = ", ".join(headers.getlist("host"))
         if _name_of(host) not in self.hosts:
             return 403, f"This workroom does not answer to the name “{host[:100]}”."
-        origin = headers.get("origin")
-        if origin is not None and urlsplit(origin).netloc.casefold() != host.casefold():
+        if any(not _is_from(host, origin) for origin in headers.getlist("origin")):
             return 403, "A page from elsewhere may not speak to this workroom."
         changes = scope["type"] == "http" and scope["method"] in CHANGING and not scope["path"].startswith("/_nicegui")
         if changes and headers.get("sec-fetch-site", "same-origin") not in ("same-origin", "none"):
             return 403, "A page from elsewhere may not change anything here."
-        if changes and headers.get("content-type", "").partition(";")[0].strip() not in PLAIN_TYPES:
+        if changes and headers.get("content-type", "").partition(";")[0].strip().casefold() not in PLAIN_TYPES:
             return 415, "Changes are sent as JSON, files as application/octet-stream."
-        length = headers.get("content-length", "0")
-        if not length.isdigit() or int(length) > self.most_bytes:
-            return self._too_large()
+        if any(not _is_at_most(self.most_bytes, length) for length in headers.getlist("content-length")):
+            return 413, _too_large(self.most_bytes)
         return None
-
-    def _too_large(self) -> tuple[int, str]:
-        return 413, f"That is larger than {self.most_bytes // 1_000_000} MB, more than anything here needs."
 
 
 PLAIN_TYPES = frozenset({"application/json", "application/octet-stream"})
 
 
-class TooLarge(Exception):
-    """A body ran past the limit while it was read."""
+class TooLarge(HTTPException):
+    """A body ran past the limit while it was read; an HTTP answer, so that no reader takes it for a torn body."""
 
 
 class _Counted:
     """Counts what is received, whatever the length header said."""
 
     def __init__(self, receive: Receive, most_bytes: int) -> None:
-        self.receive, self.left = receive, most_bytes
+        self.receive, self.most_bytes, self.left = receive, most_bytes, most_bytes
 
     async def __call__(self) -> Message:
         message = await self.receive()
         self.left -= len(message.get("body", b""))
         if self.left < 0:
-            raise TooLarge
+            raise TooLarge(413, _too_large(self.most_bytes))
         return message
 
 
@@ -121,9 +118,25 @@ async def _refuse(refusal: tuple[int, str], scope: Scope, receive: Receive, send
     await PlainTextResponse(words, status)(scope, receive, send)
 
 
+_HOST = re.compile(r"(?:([a-z0-9._-]+)|\[([0-9a-f:.]+)\])(?::[0-9]{1,5})?", re.ASCII | re.IGNORECASE)
+_LENGTH = re.compile(r"[0-9]{1,18}", re.ASCII)
+
+
 def _name_of(host: str) -> str:
-    """The name of a Host header without its port; empty when it cannot be read."""
-    try:
-        return (urlsplit(f"//{host}").hostname or "").casefold()
-    except ValueError:
-        return ""
+    """The name of a Host header without its port; empty when it is anything but a name and a port."""
+    read = _HOST.fullmatch(host)
+    return (read[1] or read[2]).casefold() if read else ""
+
+
+def _is_from(host: str, origin: str) -> bool:
+    """Whether a page's origin is the host that it speaks to."""
+    return origin.casefold() in (f"http://{host}".casefold(), f"https://{host}".casefold())
+
+
+def _is_at_most(most_bytes: int, length: str) -> bool:
+    """Whether a stated length is a number within the limit."""
+    return _LENGTH.fullmatch(length) is not None and int(length) <= most_bytes
+
+
+def _too_large(most_bytes: int) -> str:
+    return f"That is larger than {most_bytes / 1_000_000:g} MB, more than anything here needs."
