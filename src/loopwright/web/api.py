@@ -8,6 +8,7 @@ Not covered: who may come in (`guard`, `sign_in`).
 from __future__ import annotations
 
 import asyncio
+import json
 from collections.abc import Callable
 from typing import Annotated, Any
 
@@ -15,7 +16,7 @@ import orjson
 from fastapi import FastAPI, Query, Request, Response
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import HTMLResponse, PlainTextResponse
-from pydantic import BaseModel, ConfigDict, Field, JsonValue
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, JsonValue
 
 from loopwright import __version__
 from loopwright.draw.strokes import strokes_picture
@@ -31,7 +32,20 @@ from loopwright.web.start import demo_documents, first_style
 
 Key = Annotated[str, Field(min_length=1, max_length=200)]
 Second = Annotated[float, Field(ge=0, le=1e6, allow_inf_nan=False)]
-Number = Annotated[int, Field(ge=1, le=2**31 - 1)]
+Number = Annotated[int, Field(ge=1, le=2**31 - 1)]  # as far as both databases count
+Place = Annotated[int, Query(ge=0, le=2**31 - 1)]
+
+
+def _whole_signs(value: JsonValue) -> JsonValue:
+    """JSON whose texts are whole: half a sign (a lone surrogate) can be escaped in JSON, but neither kept nor shown."""
+    try:
+        json.dumps(value, ensure_ascii=False).encode("utf-8")
+    except UnicodeEncodeError:
+        raise ValueError("a text in it holds half a sign") from None
+    return value
+
+
+Value = Annotated[JsonValue, AfterValidator(_whole_signs)]
 
 
 class Asked(BaseModel):
@@ -45,7 +59,7 @@ class TypedEdit(Asked):
 
     path: Annotated[list[Key], Field(min_length=1, max_length=8)]
     typed: Annotated[str, Field(max_length=20000)] | None = None
-    value: JsonValue = None
+    value: Value = None
 
 
 class Edits(Asked):
@@ -61,7 +75,7 @@ class New(Asked):
     """A new item: its kind and document."""
 
     kind: Kind
-    document: dict[str, JsonValue]
+    document: Annotated[dict[str, JsonValue], AfterValidator(_whole_signs)]
 
 
 class VersionOf(Asked):
@@ -109,10 +123,10 @@ Who = Callable[[Request], str]
 def _items(api: FastAPI, shelf: Shelf, desk: Desk, who: Who) -> None:
     @api.get("/items")
     def listed(
-        kind: Kind, find: Annotated[str, Query(max_length=200)] = "", archived: bool = False, offset: int = 0
+        kind: Kind, find: Annotated[str, Query(max_length=200)] = "", archived: bool = False, offset: Place = 0
     ) -> list[dict[str, Any]]:
         """Items of a kind, newest change first, 200 at a time."""
-        return [line_dict(line) for line in shelf.lines(kind, find=find, archived=archived, offset=max(0, offset))]
+        return [line_dict(line) for line in shelf.lines(kind, find=find, archived=archived, offset=offset)]
 
     @api.post("/items", status_code=201)
     def add(new: New, request: Request) -> dict[str, Any]:
@@ -120,12 +134,12 @@ def _items(api: FastAPI, shelf: Shelf, desk: Desk, who: Who) -> None:
         return item_dict(shelf.add(new.kind, new.document, by=who(request)))
 
     @api.get("/items/{item_id}")
-    def item(item_id: int) -> dict[str, Any]:
+    def item(item_id: Number) -> dict[str, Any]:
         """One item with its document."""
         return item_dict(shelf.load(item_id))
 
     @api.post("/items/{item_id}/changes")
-    async def change(item_id: int, asked: Edits, request: Request) -> dict[str, Any]:
+    async def change(item_id: Number, asked: Edits, request: Request) -> dict[str, Any]:
         """Save edits at once."""
         edits = [Edit(tuple(each.path), _value(each)) for each in asked.edits]
         label = asked.label or _label(edits)
@@ -142,7 +156,7 @@ def _items(api: FastAPI, shelf: Shelf, desk: Desk, who: Who) -> None:
         return saved_dict(saved)
 
     @api.post("/items/{item_id}/set-aside")
-    async def set_aside(item_id: int, asked: Edits, request: Request) -> dict[str, Any]:
+    async def set_aside(item_id: Number, asked: Edits, request: Request) -> dict[str, Any]:
         """Keep the side of a clash that was not taken in the history."""
         edits = [Edit(tuple(each.path), _value(each)) for each in asked.edits]
         await asyncio.to_thread(shelf.set_aside, item_id, edits, by=who(request), window=asked.window)
@@ -150,69 +164,72 @@ def _items(api: FastAPI, shelf: Shelf, desk: Desk, who: Who) -> None:
         return item_dict(await asyncio.to_thread(shelf.load, item_id))
 
     @api.post("/items/{item_id}/duplicate", status_code=201)
-    def duplicate(item_id: int, request: Request) -> dict[str, Any]:
+    def duplicate(item_id: Number, request: Request) -> dict[str, Any]:
         """A copy under a free number."""
         return item_dict(shelf.duplicate(item_id, by=who(request)))
 
     @api.post("/items/{item_id}/archive")
-    def archive(item_id: int, request: Request) -> dict[str, Any]:
+    def archive(item_id: Number, request: Request) -> dict[str, Any]:
         """Take an item off the lists; it can be brought back."""
         shelf.archive(item_id, by=who(request))
         return item_dict(shelf.load(item_id))
 
     @api.post("/items/{item_id}/unarchive")
-    def unarchive(item_id: int, request: Request) -> dict[str, Any]:
+    def unarchive(item_id: Number, request: Request) -> dict[str, Any]:
         """Bring an item back."""
         shelf.unarchive(item_id, by=who(request))
         return item_dict(shelf.load(item_id))
 
 
 def _versions(api: FastAPI, shelf: Shelf, desk: Desk, who: Who) -> None:
-    async def stepped(item_id: int, step: Callable[[], Saved]) -> dict[str, Any]:
+    async def stepped(item_id: Number, step: Callable[[], Saved]) -> dict[str, Any]:
         saved = await asyncio.to_thread(step)
         desk.changed(item_id)
         return saved_dict(saved)
 
     @api.post("/items/{item_id}/undo")
-    async def undo(item_id: int, request: Request) -> dict[str, Any]:
+    async def undo(item_id: Number, request: Request) -> dict[str, Any]:
         """Take the last change back."""
         return await stepped(item_id, lambda: shelf.undo(item_id, by=who(request)))
 
     @api.post("/items/{item_id}/redo")
-    async def redo(item_id: int, request: Request) -> dict[str, Any]:
+    async def redo(item_id: Number, request: Request) -> dict[str, Any]:
         """Do the change that was taken back again."""
         return await stepped(item_id, lambda: shelf.redo(item_id, by=who(request)))
 
     @api.post("/items/{item_id}/restore")
-    async def restore(item_id: int, asked: VersionOf, request: Request) -> dict[str, Any]:
+    async def restore(item_id: Number, asked: VersionOf, request: Request) -> dict[str, Any]:
         """Make an older version the newest."""
         return await stepped(item_id, lambda: shelf.restore(item_id, asked.version, by=who(request)))
 
     @api.get("/items/{item_id}/history")
-    def history(item_id: int) -> list[dict[str, Any]]:
+    def history(item_id: Number) -> list[dict[str, Any]]:
         """Changes of an item, newest first."""
-        return [change_dict(change) for change in shelf.history(item_id)]
+        return [change_dict(change) for change in shelf.history(shelf.load(item_id).id)]
 
     @api.get("/items/{item_id}/differences")
-    def differences(item_id: int, first: Number, second: Number) -> list[dict[str, Any]]:
+    def differences(item_id: Number, first: Number, second: Number) -> list[dict[str, Any]]:
         """Fields that differ between two versions."""
         return [_step_dict(step) for step in shelf.differences(item_id, first, second)]
 
 
 def _answers(api: FastAPI, desk: Desk) -> None:
     @api.get("/items/{item_id}/study")
-    async def study(item_id: int) -> Response:
+    async def study(item_id: Number) -> Response:
         """The study as JSON (docs/json.md)."""
         return Response(await _with_study(desk, item_id, study_json), media_type="application/json")
 
     @api.get("/items/{item_id}/sheet", response_class=HTMLResponse)
-    async def sheet(item_id: int) -> Response:
+    async def sheet(item_id: Number) -> Response:
         """The study as one HTML page to keep."""
         return HTMLResponse(await _with_study(desk, item_id, study_page))
 
     @api.get("/items/{item_id}/strokes", response_class=Response)
     async def strokes(
-        item_id: int, size: Annotated[str, Query(max_length=40)] = "", start_s: Second = 0, end_s: Second | None = None
+        item_id: Number,
+        size: Annotated[str, Query(max_length=40)] = "",
+        start_s: Second = 0,
+        end_s: Second | None = None,
     ) -> Response:
         """The stroke timeline of a size between two seconds, as SVG."""
         answer = await desk.answer(item_id)
@@ -227,7 +244,7 @@ def _answers(api: FastAPI, desk: Desk) -> None:
         return Response(svg, media_type="image/svg+xml")
 
     @api.get("/items/{item_id}/why/{key}", response_class=HTMLResponse)
-    async def why(item_id: int, key: Annotated[str, Field(max_length=40)]) -> Response:
+    async def why(item_id: Number, key: Annotated[str, Field(max_length=40)]) -> Response:
         """Why a figure on the page is what it is."""
         answer = desk.known(item_id) or await desk.answer(item_id)
         reason = answer.reason(key)
@@ -249,7 +266,7 @@ def _seasons(api: FastAPI, house: House) -> None:
 
 def _whole_shelf(api: FastAPI, shelf: Shelf, who: Who) -> None:
     @api.get("/items/{item_id}/toml", response_class=PlainTextResponse)
-    def toml(item_id: int) -> Response:
+    def toml(item_id: Number) -> Response:
         """The item as the TOML of the command line."""
         return PlainTextResponse(shelf.export_toml(item_id), media_type="application/toml; charset=utf-8")
 
@@ -293,7 +310,7 @@ def _text(data: bytes) -> str:
 _FILE = {"requestBody": {"content": {"application/octet-stream": {"schema": {"type": "string", "format": "binary"}}}}}
 
 
-async def _with_study(desk: Desk, item_id: int, write: Callable[..., Any]) -> Any:
+async def _with_study(desk: Desk, item_id: Number, write: Callable[..., Any]) -> Any:
     answer = await desk.answer(item_id)
     if answer.study is None:
         raise answer.problem or Problem("the style", "it cannot be read.")
@@ -409,7 +426,8 @@ async def _not_understood(_request: Request, error: Exception) -> Response:
     assert isinstance(error, RequestValidationError)
     first = error.errors()[0]
     where = ".".join(str(part) for part in first["loc"])
-    problem = Problem(where, f"{first['msg'][0].lower()}{first['msg'][1:]}.", tries=["see /api/openapi.json"])
+    what = first["msg"].removeprefix("Value error, ")
+    problem = Problem(where, f"{what[0].lower()}{what[1:]}.", tries=["see /api/openapi.json"])
     return _json({"problem": problem.as_dict()}, 422)
 
 

@@ -7,6 +7,7 @@ Not covered: whether a value is sensible (the style model and the study say so).
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -257,6 +258,8 @@ def _number(words: str, field: Field) -> float:
     if field.path[-1] == "gauge":
         words = re.sub(r"^E\s*", "", words)
     value = quantity(words, unit)
+    if not math.isfinite(value):
+        raise Problem("", "this number has hundreds of digits.", tries=["write it shorter"])
     return int(value) if field.kind is Kind.WHOLE and value == int(value) else value
 
 
