@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from loopwright.draw.garment import garment_silhouette, garments_at_one_scale, silhouette
+from loopwright.draw.garment import garments_at_one_scale, silhouette
 from loopwright.draw.makeup_map import makeup_map
 from loopwright.garment.measures import Measures
 from loopwright.makeup.seams import Seam
@@ -40,11 +40,6 @@ def test_the_silhouette_has_the_measures_of_the_garment(size):
     assert math.dist(inside, underarm) == pytest.approx(wanted.sleeve_underarm_cm)
     assert math.dist(outside, inside) == pytest.approx(wanted.cuff_cm / 2)
     assert top[0] == pytest.approx(wanted.across_shoulder_cm / 2)
-
-
-def test_a_silhouette_is_as_large_as_its_scale_says():
-    root = ElementTree.fromstring(garment_silhouette(measures("M"), 3.0))
-    assert float(root.get("height")) == pytest.approx(3 * silhouette(measures("M")).height_cm + 4, abs=0.01)
 
 
 def bodies(root: ElementTree.Element) -> list[list[tuple[float, float]]]:

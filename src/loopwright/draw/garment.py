@@ -127,15 +127,6 @@ class Placed:
         yield path([corner, *self.points(self.shape.hem_join[:1], -1)], closed=False, **thin)
 
 
-def garment_silhouette(measures: Measures, px_per_cm: float, *, key: str = "garment", name: str = "garment") -> str:
-    """One garment laid flat, front toward you."""
-    shape = silhouette(measures)
-    width, height = 2 * shape.half_width_cm * px_per_cm + 4, shape.height_cm * px_per_cm + 4
-    drawn = "".join(Placed(shape, width / 2, height - 2, px_per_cm).outline())
-    description = f"Front of {name}: half chest {measures.half_chest_cm:.1f} cm, length {measures.length_cm:.1f} cm."
-    return picture(drawn, width=width, height=height, title=f"Front of {name}", description=description, key=key)
-
-
 def garments_at_one_scale(
     garments: Sequence[tuple[str, Measures]], *, width: float = 760.0, key: str = "garments"
 ) -> str:

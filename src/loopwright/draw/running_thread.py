@@ -45,8 +45,8 @@ def running_thread_picture(notation: Notation, *, width: float = 760.0, key: str
 
 def _notes(notation: Notation, y: float) -> list[str]:
     points = "front points below, back points above" if len(beds_in_use(notation)) > 1 else "one bed in work"
-    turn = " The next repeat runs the other way." if len(notation.feeds) % 2 else ""
-    arrow = f"Arrow: way of the carriage on a flat machine, turning after every feed.{turn}"
+    turn = " It ends each repeat turned." if len(notation.feeds) % 2 else ""
+    arrow = f"Arrow: way of the carriage of a flat machine, feed by feed.{turn}"
     return [
         words(0, y, f"Seen from above, {points}; lowest feed first.", size=12, fill=theme.INK_2),
         words(0, y + 16, arrow, size=12, fill=theme.INK_2),

@@ -15,7 +15,9 @@ from pathlib import Path
 import orjson
 
 from loopwright.draw.cloth import cloth_picture
+from loopwright.draw.curl import curl_picture
 from loopwright.draw.makeup_map import makeup_map
+from loopwright.draw.needles import needle_notation_picture
 from loopwright.draw.panel import panels_picture
 from loopwright.draw.point_paper import point_paper_picture
 from loopwright.draw.price import price_bar, price_line, quantity_curve, share_bars
@@ -70,9 +72,11 @@ def _cloth_pictures(cloth: Cloth) -> Mapping[str, str]:
     for number, fabric in enumerate(fabrics.values(), start=1):
         drawn[f"cloth-face-{number}"] = cloth_picture(fabric, "face", key=f"cloth-face-{number}")
         drawn[f"cloth-back-{number}"] = cloth_picture(fabric, "back", key=f"cloth-back-{number}")
+        drawn[f"curl-{number}"] = curl_picture(fabric, width=250, key=f"curl-{number}")
         drawn[f"cloth-cut-{number}"] = cross_section_picture(fabric, key=f"cloth-cut-{number}")
     structures = dict.fromkeys(fabric.structure for fabric in fabrics.values())
     for number, structure in enumerate(structures, start=1):
+        drawn[f"needles-{number}"] = needle_notation_picture(structure.notation, key=f"needles-{number}")
         drawn[f"point-{number}"] = point_paper_picture(structure.notation, key=f"point-{number}")
         drawn[f"thread-{number}"] = running_thread_picture(structure.notation, width=500, key=f"thread-{number}")
     return drawn

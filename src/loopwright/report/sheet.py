@@ -129,8 +129,8 @@ def _fabric(shown: Shown) -> Section | None:
     if not study.fabrics:
         return None
     cloth = tables.distinct_fabrics(study)
-    drawn = [name for name in shown.pictures if name.startswith("cloth-")]
-    diagrams = [name for name in shown.pictures if name.startswith(("point-", "thread-"))]
+    drawn = [name for name in shown.pictures if name.startswith(("cloth-", "curl-"))]
+    diagrams = [name for name in shown.pictures if name.startswith(("needles-", "point-", "thread-"))]
     blocks = [
         *shown.drawn(*drawn),
         tables.fabric_table(study),

@@ -145,7 +145,7 @@ class _Writer:
         drawn = pictures(self.study, self.size, self.answer.before)
         if self.item.kind is not Kind.STRUCTURE:
             return drawn
-        return {name: svg for name, svg in drawn.items() if not name.startswith(("point-", "thread-"))}
+        return {name: svg for name, svg in drawn.items() if not name.startswith(("needles-", "point-", "thread-"))}
 
     def _sections(self, sheet: Sheet) -> list[Section]:
         assert self.study is not None
