@@ -53,12 +53,13 @@ class Workroom:
         clean = {key: value for key, value in os.environ.items() if not key.startswith(("PYTEST_", "NICEGUI_"))}
         clean |= {"LOOPWRIGHT_FOLDER": str(self.folder)}
         clean.pop("LOOPWRIGHT_DATABASE_URL", None)
+        said = (self.folder / "said.txt").open("ab")
         self.process = subprocess.Popen(
             [sys.executable, "-m", "loopwright", "open", "--no-browser", "--port", str(self.port)],
             env=clean,
             stdin=subprocess.DEVNULL,
-            stdout=subprocess.DEVNULL,
-            stderr=subprocess.DEVNULL,
+            stdout=said,
+            stderr=said,
             start_new_session=True,
         )
         until = time.monotonic() + PATIENCE_S
@@ -67,7 +68,7 @@ class Workroom:
                 httpx.get(self.url + "/help", timeout=5)
                 return
             except httpx.TransportError:
-                assert self.process.poll() is None, "the server ended while it started"
+                assert self.process.poll() is None, (self.folder / "said.txt").read_text("utf-8")
                 time.sleep(0.1)
         raise AssertionError("the server does not answer")
 
@@ -186,8 +187,9 @@ class Window:
         return self.page.locator(f'[data-part="{name}"]')
 
     def field(self, path: str) -> "playwright.Locator":
-        wanted = json.dumps(path.split("."))
-        return self.page.locator(f"[data-part=brief] [data-path='{wanted}'], [data-part=title] [data-path='{wanted}']")
+        ways = [json.dumps(path.split("."), separators=(apart, ": ")) for apart in (", ", ",")]
+        parts = [f"[data-part={part}] [data-path='{way}']" for part in ("brief", "title") for way in ways]
+        return self.page.locator(", ".join(parts))
 
     def cell(self, point: str, size: str) -> "playwright.Locator":
         """A cell of the size table by the words of its point and the name of its size."""
