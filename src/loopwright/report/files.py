@@ -73,7 +73,7 @@ def _cloth_pictures(cloth: Cloth) -> Mapping[str, str]:
         drawn[f"cloth-face-{number}"] = cloth_picture(fabric, "face", key=f"cloth-face-{number}")
         drawn[f"cloth-back-{number}"] = cloth_picture(fabric, "back", key=f"cloth-back-{number}")
         drawn[f"curl-{number}"] = curl_picture(fabric, width=250, key=f"curl-{number}")
-        drawn[f"cloth-cut-{number}"] = cross_section_picture(fabric, key=f"cloth-cut-{number}")
+        drawn[f"cut-{number}"] = cross_section_picture(fabric, key=f"cut-{number}")
     structures = dict.fromkeys(fabric.structure for fabric in fabrics.values())
     for number, structure in enumerate(structures, start=1):
         drawn[f"needles-{number}"] = needle_notation_picture(structure.notation, key=f"needles-{number}")

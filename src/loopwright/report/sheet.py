@@ -129,7 +129,7 @@ def _fabric(shown: Shown) -> Section | None:
     if not study.fabrics:
         return None
     cloth = tables.distinct_fabrics(study)
-    drawn = [name for name in shown.pictures if name.startswith(("cloth-", "curl-"))]
+    drawn = [name for name in shown.pictures if name.startswith(("cloth-", "curl-", "cut-"))]
     diagrams = [name for name in shown.pictures if name.startswith(("needles-", "point-", "thread-"))]
     blocks = [
         *shown.drawn(*drawn),
