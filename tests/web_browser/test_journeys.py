@@ -64,7 +64,9 @@ def test_cheaper_please_two_yarns_stand_beside_each_other_in_the_season(opened, 
     window.open("/?season=Two%20yarns")
     rows = window.part("styles").locator("table").first.locator("tbody tr")
     expect(rows).to_have_count(3)
-    prices = [float(text) for text in window.part("styles").locator("table").first.locator("button.fig b").all_inner_texts()]
+    prices = [
+        float(text) for text in window.part("styles").locator("table").first.locator("button.fig b").all_inner_texts()
+    ]
     assert prices[0] != prices[1]
     window.picture("cheaper-please-season")
     workroom.post(f"/api/items/{other}/archive")

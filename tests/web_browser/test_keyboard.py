@@ -64,7 +64,7 @@ def test_a_style_is_changed_read_and_undone_by_keys_alone(opened, style):
     window = opened(f"/items/{style}")
     press(window, "b")
     expect(window.page.locator(".brief :focus")).to_have_count(1)
-    tab_until(window, "[data-path='[\"order\", \"pieces\"]']")
+    tab_until(window, '[data-path=\'["order", "pieces"]\']')
     press(window, "Control+a")
     window.page.keyboard.type("300")
     window.changing(lambda: press(window, "Enter"))

@@ -8,7 +8,7 @@ import pytest
 from playwright.sync_api import expect
 
 ODD_NAMES = {
-    "markup": "<img src=x onerror=\"document.body.dataset.broken=1\"><b>bold</b> & \"quoted\" 'single'",
+    "markup": '<img src=x onerror="document.body.dataset.broken=1"><b>bold</b> & "quoted" \'single\'',
     "right to left": "סוודר של הדייל 12",
     "picture signs": "Night 🚂 train 👩🏽‍🏭",
 }
@@ -164,7 +164,8 @@ def files(tmp_path: Path) -> dict[str, Path]:
 
 
 @pytest.mark.parametrize(
-    ("name", "words"), [("prose.toml", "TOML|line 1"), ("picture.toml", "UTF-8"), ("huge.toml", r"3\.0 MB.*at most 2 MB")]
+    ("name", "words"),
+    [("prose.toml", "TOML|line 1"), ("picture.toml", "UTF-8"), ("huge.toml", r"3\.0 MB.*at most 2 MB")],
 )
 def test_a_wrong_file_is_refused_in_words_and_the_page_stays(name, words, opened, files, workroom):
     window = opened("/shelf/yarn")
