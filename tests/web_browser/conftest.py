@@ -64,13 +64,18 @@ class Workroom:
         )
         until = time.monotonic() + PATIENCE_S
         while time.monotonic() < until:
-            try:
-                httpx.get(self.url + "/help", timeout=5)
+            if self.answers():
                 return
-            except httpx.TransportError:
-                assert self.process.poll() is None, (self.folder / "said.txt").read_text("utf-8")
-                time.sleep(0.1)
+            assert self.process.poll() is None, (self.folder / "said.txt").read_text("utf-8")
+            time.sleep(0.1)
         raise AssertionError("the server does not answer")
+
+    def answers(self) -> bool:
+        try:
+            httpx.get(self.url + "/help", timeout=5)
+        except httpx.TransportError:
+            return False
+        return True
 
     def kill(self) -> None:
         if self.process is not None:

@@ -1,4 +1,4 @@
-"""The whole job without a mouse: the order of the Tab key, the keys of the list, figures that answer and give the focus back."""
+"""The whole job without a mouse: the order of the Tab key, the keys of the list, figures that answer."""
 
 import re
 

@@ -1,4 +1,4 @@
-"""Ways through the shelf: draw a structure and knit it, take a yarn, machines, rates, sizes, swatches, history, files."""
+"""Ways through the shelf: draw a structure and knit it, take a yarn, type over each kind of thing, history, files."""
 
 import re
 import tomllib
