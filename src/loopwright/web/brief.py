@@ -242,9 +242,10 @@ def _control(entry: Entry, path: str, *, may_edit: bool) -> str:
     field, at = entry.field, escape(path, quote=True)
     off = "" if may_edit else " disabled"
     if field.is_one_of:
-        empty = f'<option value="">{escape(entry.taken or "not said")}</option>'
+        empty = f'<option value="">{escape((entry.taken or "not said").replace("_", " "))}</option>'
         options = "".join(
-            f"<option{' selected' if entry.typed == choice else ''}>{escape(choice)}</option>"
+            f'<option value="{escape(choice, quote=True)}"{" selected" if entry.typed == choice else ""}>'
+            f"{escape(choice.replace('_', ' '))}</option>"
             for choice in field.choices
         )
         return f'<select data-path="{at}"{off}>{empty}{options}</select>'

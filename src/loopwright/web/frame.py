@@ -25,10 +25,13 @@ PLACES = (  # page, words, address
 
 
 @contextmanager
-def frame(title: str, *, here: str, help_page: str, style: tuple[int, str] | None = None) -> Iterator[ui.element]:
+def frame(
+    title: str, *, here: str, help_page: str, style: tuple[int, str] | None = None, saves: bool = False
+) -> Iterator[ui.element]:
     """A page: gives the column at the right to fill; the brief is `aside()` of the page, filled first.
 
-    `style` is (id, name) of the style that the page is about, for the way back to it. A brief whose first part is
+    `style` is (id, name) of the style that the page is about, for the way back to it; a page that `saves` says what
+    is saved and undoes it. A brief whose first part is
     a line (`brief_line`) folds to it where the window is narrow; another stands above the study there.
     """
     ui.page_title(f"{title} · Loopwright")
@@ -39,7 +42,7 @@ def frame(title: str, *, here: str, help_page: str, style: tuple[int, str] | Non
         with aside:
             Part("mark", _mark_html())
         with ui.element("div").classes("study").props("id=study tabindex=-1"):
-            Part("nav", _nav(here, help_page, style))
+            Part("nav", _nav(here, help_page, style, saves=saves))
             yield aside
 
 
@@ -49,7 +52,7 @@ def _mark_html() -> str:
     return f'<p class="mark"><a href="/">{logo()} Loopwright</a>{close}</p>'
 
 
-def _nav(here: str, help_page: str, style: tuple[int, str] | None) -> str:
+def _nav(here: str, help_page: str, style: tuple[int, str] | None, *, saves: bool) -> str:
     ways = [_way(words, address, current=page == here) for page, words, address in PLACES]
     if style is not None:
         ways.insert(1, _way("Style", f"/items/{style[0]}", current=here == "style"))
@@ -58,7 +61,7 @@ def _nav(here: str, help_page: str, style: tuple[int, str] | None) -> str:
         '<p class="saved"><span class="time"></span> <span class="version"></span> '
         '<button type="button" class="link" data-do="undo" disabled>undo</button> '
         '<button type="button" class="link" data-do="redo" disabled>redo</button> <kbd>Ctrl Z</kbd></p>'
-        if here in ("style", "item")
+        if saves
         else ""
     )
     question = f'<a class="help" href="/help/{help_page}">Help <kbd>?</kbd></a>'

@@ -31,10 +31,9 @@ class ItemWindow:
     def build(self, answer: Answer) -> None:
         """Fill the page with the first answer."""
         item = answer.item
-        here = "style" if item.kind is Kind.STYLE else "item"
         style = (item.id, item.name) if item.kind is Kind.STYLE else None
         first = answer.parts(may_edit=self.may_edit)
-        with frame(item.name, here=here, help_page=item.kind.value, style=style) as aside:
+        with frame(item.name, here=item.kind.value, help_page=item.kind.value, style=style, saves=True) as aside:
             with aside:
                 self.parts["line"] = Part("line", item_line_html(item)).classes("line-place")
                 for name in ("title", "brief"):
