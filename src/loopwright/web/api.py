@@ -92,14 +92,52 @@ class FirstStyle(Asked):
     gauge: Annotated[str, Field(max_length=40)]
 
 
+_TEXT = {"type": "string"}
+_PROBLEM = {"where": _TEXT, "what": _TEXT, "limit": _TEXT, "tries": {"type": "array", "items": _TEXT}}
+_CONFLICT = {
+    "path": {"type": "array", "items": _TEXT}, "label": _TEXT, "here": _TEXT, "there": _TEXT,
+    "version": {"type": "integer"}, "at": {**_TEXT, "format": "date-time"}, "by": _TEXT,
+}  # fmt: skip
+
+
+def _object(properties: dict[str, Any]) -> dict[str, Any]:
+    """The schema of an object that has all these properties and no other."""
+    return {
+        "type": "object", "properties": properties, "required": list(properties), "additionalProperties": False
+    }  # fmt: skip
+
+
+def _told(words: str, schema: dict[str, Any]) -> dict[str, Any]:
+    return {"description": words, "content": {"application/json": {"schema": schema}}}
+
+
+_CONFLICTS = {"version": {"type": "integer"}, "conflicts": {"type": "array", "items": _object(_CONFLICT)}}
 _REFUSALS: dict[int | str, dict[str, Any]] = {
     400: {"description": "not JSON, or not text"},
     403: {"description": "only looking is allowed, or a page from elsewhere"},
-    409: {"description": "another window set the same field; both values"},
+    409: _told("another window set the same field; both values", _object(_CONFLICTS)),
     413: {"description": "larger than anything here needs"},
     415: {"description": "neither JSON nor a file"},
-    422: {"description": "something that a person can mend: where, what, limit, tries"},
+    422: _told("something that a person can mend: where, what, limit, tries", _object({"problem": _object(_PROBLEM)})),
 }
+
+
+class Toml(PlainTextResponse):
+    """A style file."""
+
+    media_type = "application/toml"
+
+
+class Drawing(Response):
+    """A picture."""
+
+    media_type = "image/svg+xml"
+
+
+class Packed(Response):
+    """A back-up."""
+
+    media_type = "application/gzip"
 
 
 def api_of(house: House) -> FastAPI:
@@ -224,7 +262,7 @@ def _answers(api: FastAPI, desk: Desk) -> None:
         """The study as one HTML page to keep."""
         return HTMLResponse(await _with_study(desk, item_id, study_page))
 
-    @api.get("/items/{item_id}/strokes", response_class=Response)
+    @api.get("/items/{item_id}/strokes", response_class=Drawing)
     async def strokes(
         item_id: Number,
         size: Annotated[str, Query(max_length=40)] = "",
@@ -241,7 +279,7 @@ def _answers(api: FastAPI, desk: Desk) -> None:
         if not start_s < until:
             raise Problem("strokes", f"nothing lies from {start_s:g} to {until:g} s.", tries=["the whole timeline"])
         svg = await asyncio.to_thread(strokes_picture, rows, size=shown.size, start_s=start_s, end_s=until)
-        return Response(svg, media_type="image/svg+xml")
+        return Drawing(svg)
 
     @api.get("/items/{item_id}/why/{key}", response_class=HTMLResponse)
     async def why(item_id: Number, key: Annotated[str, Field(max_length=40)]) -> Response:
@@ -265,10 +303,10 @@ def _seasons(api: FastAPI, house: House) -> None:
 
 
 def _whole_shelf(api: FastAPI, shelf: Shelf, who: Who) -> None:
-    @api.get("/items/{item_id}/toml", response_class=PlainTextResponse)
+    @api.get("/items/{item_id}/toml", response_class=Toml)
     def toml(item_id: Number) -> Response:
         """The item as the TOML of the command line."""
-        return PlainTextResponse(shelf.export_toml(item_id), media_type="application/toml; charset=utf-8")
+        return Toml(shelf.export_toml(item_id), media_type="application/toml; charset=utf-8")
 
     @api.post("/import", status_code=201, openapi_extra=_FILE)
     async def bring_in(request: Request) -> list[dict[str, Any]]:
@@ -276,10 +314,10 @@ def _whole_shelf(api: FastAPI, shelf: Shelf, who: Who) -> None:
         text = _text(await request.body())
         return [item_dict(item) for item in await asyncio.to_thread(shelf.import_toml, text, by=who(request))]
 
-    @api.get("/backup")
+    @api.get("/backup", response_class=Packed)
     def backup() -> Response:
         """The whole shelf as one file."""
-        return Response(shelf.back_up(), media_type="application/gzip")
+        return Packed(shelf.back_up())
 
     @api.post("/backup", status_code=201, openapi_extra=_FILE)
     async def restore_backup(request: Request) -> dict[str, int]:
