@@ -68,7 +68,8 @@ def quantity(text: str, unit: str) -> float:
         return (-value if minus == "-" else value) * _factor(written_unit or "", unit, text)
     match = _NUMBER.match(words)
     if match is None or not match[1].strip("+-"):
-        raise Problem("quantity", f"“{text}” is no number in {unit}.", tries=["write a number, for instance 6.15"])
+        kind = f" in {unit}" if unit else ""
+        raise Problem("quantity", f"“{text}” is no number{kind}.", tries=["write a number, for instance 6.15"])
     number = re.sub(r"[\s\u00a0]", "", match[1]).replace(",", ".")
     if re.fullmatch(r"[+-]?[1-9]\d{0,2},\d{3}", match[1].strip()):
         whole = match[1].replace(",", "").strip()

@@ -253,22 +253,33 @@ class Window:
         assert self.hosts <= {f"127.0.0.1:{self.room.port}", ""}
 
 
+@pytest.fixture(scope="module")
+def usual(browser):
+    """One person's browser for all windows that ask for nothing special: what it has loaded it keeps."""
+    context = browser.new_context()
+    yield context
+    context.close()
+
+
 @pytest.fixture
-def opened(browser, workroom: Workroom, artefacts: Path) -> Iterator[Callable[..., Window]]:
+def opened(browser, usual, workroom: Workroom, artefacts: Path) -> Iterator[Callable[..., Window]]:
     """Opens windows: `opened(path, width=, height=, room=, context=, **options of the browser)`."""
     windows: list[Window] = []
     contexts = []
 
     def at(path: str, *, width: int = 1440, height: int = 900, room: Workroom | None = None, context=None, **options):
-        if context is None:
-            context = browser.new_context(viewport={"width": width, "height": height}, **options)
+        if options:
+            context = browser.new_context(**options)
             contexts.append(context)
-        window = Window(context.new_page(), room or workroom, artefacts)
+        window = Window((context or usual).new_page(), room or workroom, artefacts)
+        window.page.set_viewport_size({"width": width, "height": height})
         windows.append(window)
         return window.open(path)
 
     yield at
     for window in windows:
-        window.check()
+        window.page.close()
     for each in contexts:
         each.close()
+    for window in windows:
+        window.check()

@@ -2,7 +2,6 @@
 
 import re
 
-import pytest
 from playwright.sync_api import expect
 
 
@@ -77,12 +76,12 @@ def test_a_style_is_changed_read_and_undone_by_keys_alone(opened, style):
     expect(window.part("lede")).to_contain_text("At 640 pieces")
 
 
-@pytest.mark.parametrize(("key", "section"), [("2", "fabric"), ("4", "panels"), ("7", "price")])
-def test_a_digit_goes_to_its_section(key, section, opened, style):
+def test_a_digit_goes_to_its_section(opened, style):
     window = opened(f"/items/{style}")
-    press(window, key)
-    expect(window.page.locator(f"#h-{section}")).to_be_focused()
-    expect(window.page.locator(f"#h-{section}")).to_be_in_viewport()
+    for key, section in (("7", "price"), ("2", "fabric"), ("4", "panels")):
+        press(window, key)
+        expect(window.page.locator(f"#h-{section}")).to_be_focused()
+        expect(window.page.locator(f"#h-{section}")).to_be_in_viewport()
 
 
 def test_brackets_go_to_the_size_before_and_after(opened, style):
@@ -95,17 +94,25 @@ def test_brackets_go_to_the_size_before_and_after(opened, style):
     expect(shown).to_have_text("M")
 
 
-@pytest.mark.parametrize(
-    ("letter", "path"),
-    [("s", "/"), ("y", "/shelf/yarn"), ("m", "/shelf/machine"), ("u", "/shelf/structure"), ("r", "/shelf/rates"),
-     ("z", "/shelf/sizes"), ("w", "/shelf/swatch"), ("h", "/help")],
-)  # fmt: skip
-def test_g_and_a_letter_go_to_another_page(letter, path, opened):
+PLACES = {
+    "s": "/",
+    "y": "/shelf/yarn",
+    "m": "/shelf/machine",
+    "u": "/shelf/structure",
+    "r": "/shelf/rates",
+    "z": "/shelf/sizes",
+    "w": "/shelf/swatch",
+    "h": "/help",
+}
+
+
+def test_g_and_a_letter_go_to_another_page(opened):
     window = opened("/help/keys")
-    with window.page.expect_navigation():
-        press(window, "g", letter)
-    assert window.page.url == window.room.url + path
-    window.ready()
+    for letter, path in PLACES.items():
+        with window.page.expect_navigation():
+            press(window, "g", letter)
+        assert window.page.url == window.room.url + path
+        window.ready()
 
 
 def test_slash_finds_on_the_shelf(opened):

@@ -137,15 +137,13 @@ def test_a_server_that_dies_loses_nothing_that_was_typed_or_acknowledged(opened,
     expect(window.field("order.pieces")).to_have_value("555")
 
 
-def test_one_edit_reaches_twenty_windows(browser, workroom, opened, style):
-    context = browser.new_context(viewport={"width": 1000, "height": 700})
-    windows = [opened(f"/items/{style}", context=context) for _ in range(20)]
+def test_one_edit_reaches_twenty_windows(workroom, opened, style):
+    windows = [opened(f"/items/{style}", width=1000, height=700) for _ in range(20)]
     windows[0].type("order.pieces", "300")
     version = workroom.version(style)
     for window in windows:
         window.shows(version)
         expect(window.part("lede")).to_contain_text("At 300 pieces")
-    context.close()
 
 
 @pytest.fixture

@@ -128,17 +128,14 @@ def test_a_block_is_copied_and_pasted_elsewhere(table, workroom):
     assert workroom.held(table.item, "garment.hand_set_cm.3XL.half_hem") == float(rows[1][1])
 
 
-def test_the_browsers_own_clipboard_carries_a_block(opened, browser, style):
-    context = browser.new_context(viewport={"width": 1440, "height": 900})
-    context.grant_permissions(["clipboard-read", "clipboard-write"])
-    window = opened(f"/items/{style}", context=context)
+def test_the_browsers_own_clipboard_carries_a_block(opened, style):
+    window = opened(f"/items/{style}", permissions=["clipboard-read", "clipboard-write"])
     window.cell(CHEST, "XS").click()
     press(window, "Shift+ArrowRight", "Control+c")
     text = window.cell(CHEST, "S").inner_text()
     window.cell(CHEST, "2XL").click()
     window.changing(lambda: press(window, "Control+v"))
     expect(window.cell(CHEST, "3XL")).to_have_text(text)
-    context.close()
 
 
 def test_a_wrong_cell_in_a_paste_keeps_its_value_and_the_others_are_taken(table, workroom):
