@@ -34,6 +34,7 @@ FIELDS = [
     ["garment", "cords"], ["machine", "gauge"], ["machine", "bed_in"], ["zones", "body", "loop_length_mm"],
     ["rates", "margin"], ["rates"], ["zones"], ["yarns"], ["garment"],
 ]  # fmt: skip
+TYPED = ["", "5", "5,9", "12", "7 mm", "yes", "S, M, L", "XS–3XL", "night blue 440", "=1+1"]
 
 
 @pytest.fixture(scope="module")
@@ -58,6 +59,8 @@ def _lead_to_items(description: dict[str, Any]) -> None:
     schemas = description["components"]["schemas"]
     schemas["Edits"]["properties"]["base_version"]["maximum"] = 3
     any_path = schemas["TypedEdit"]["properties"]["path"]
+    any_text = schemas["TypedEdit"]["properties"]["typed"]
+    schemas["TypedEdit"]["properties"]["typed"] = {"anyOf": [{"enum": TYPED}, any_text]}
     schemas["TypedEdit"]["properties"]["path"] = {"anyOf": [{"enum": FIELDS}, {"enum": FIELDS}, any_path]}
 
 

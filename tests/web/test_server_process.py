@@ -186,7 +186,7 @@ def test_a_second_start_on_the_same_port_says_so_and_leaves(server: Server, tmp_
     assert not (tmp_path / "shelf.db").exists()
 
 
-@pytest.mark.parametrize("port", [-1, 65_536, 10**12])
+@pytest.mark.parametrize("port", [-1, 0, 65_536])
 def test_a_port_that_is_none_is_refused_in_words(tmp_path: Path, port: int) -> None:
     refused = subprocess.run(
         command(port), stdin=subprocess.DEVNULL, capture_output=True, env=environment(tmp_path), timeout=60

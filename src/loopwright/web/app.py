@@ -23,6 +23,7 @@ from loopwright.web.sign_in_door import add_sign_in
 
 LOOPBACK = "127.0.0.1"
 USUAL_PORT = 8027
+LAST_PORT = 65535
 
 
 def build(shelf: Shelf, *, hosts: tuple[str, ...] = (), team: bool = False) -> House:
@@ -105,18 +106,24 @@ def serve(
 
 
 def _refuse_busy(port: int) -> None:
+    if not 1 <= port <= LAST_PORT:
+        raise Problem("port", f"{port} is no port.", limit=f"1 to {LAST_PORT}", tries=[str(USUAL_PORT)])
     with socket.socket() as probe:
         probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
             probe.bind((LOOPBACK, port))
+        except PermissionError:
+            tries = [f"another port: --port {USUAL_PORT}"]
+            raise Problem("port", f"this account may not listen on {port}.", tries=tries) from None
         except OSError:
             raise Problem(
                 "port",
                 f"something already listens on {port}; perhaps the workroom is open.",
-                tries=[f"http://{LOOPBACK}:{port}/", f"another port: --port {port + 1}"],
+                tries=[
+                    f"http://{LOOPBACK}:{port}/",
+                    f"another port: --port {port - 1 if port == LAST_PORT else port + 1}",
+                ],
             ) from None
-        except OverflowError:
-            raise Problem("port", f"{port} is no port.", limit="1 to 65535", tries=[str(USUAL_PORT)]) from None
 
 
 def _refuse_unready(shelf: Shelf, host: str) -> None:
