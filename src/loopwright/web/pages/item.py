@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import Mapping
 from html import escape
 
@@ -120,4 +121,7 @@ def register(house: House) -> None:
             return
         window.build(answer)
         house.desk.open(item_id, window)
+        newest = await asyncio.to_thread(house.shelf.load, item_id)
+        if newest.version != answer.item.version:  # saved while this window was being built, before it could be told
+            house.desk.changed(item_id)
         ui.context.client.on_delete(lambda: house.desk.close(item_id, window))
