@@ -77,6 +77,7 @@ def test_what_is_typed_is_understood(path, typed, value):
         ("order.pieces", "many"),
         ("garment.cords", "perhaps"),
         ("construction.fashioning", "by eye"),
+        ("garment.sizes", "3XL–XS"),
         ("order.wishes", "1"),
     ],
 )

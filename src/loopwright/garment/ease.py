@@ -25,6 +25,11 @@ def fit_of_ease(ease_cm: float) -> str:
     return rows[0].text("fit") if ease_cm < 0 else rows[-1].text("fit")
 
 
+def fits() -> tuple[str, ...]:
+    """The fits known by a word, from the closest to the widest."""
+    return tuple(table(__package__, "ease").by("fit"))
+
+
 def ease_of_fit(fit: str) -> float:
     """Usual ease on the chest of a fit, cm.
 

@@ -148,7 +148,7 @@ class Machine(Part):
     """The flat machine. Settings left out take the trade's defaults."""
 
     name: str = Field("", max_length=200)
-    gauge: float = Field(gt=0, le=60)
+    gauge: float = Field(ge=0.5, le=60)
     bed_in: Inches = 50.0
     systems: int = Field(2, ge=1, le=4)
     carriers: int | None = Field(None, ge=1, le=40)
@@ -189,9 +189,9 @@ class Order(Part):
     colours: list[Colour] = Field(default_factory=list, max_length=200)
     ship_date: str = Field("", max_length=200)
     terms: str = Field("", max_length=200)
-    knitting_days: float | None = Field(None, gt=0, le=1000)
-    hours_per_day: float = Field(20.0, gt=0, le=24)
-    share_worked: float = Field(0.9, gt=0, le=1)
+    knitting_days: float | None = Field(None, ge=0.01, le=1000)
+    hours_per_day: float = Field(20.0, ge=0.1, le=24)
+    share_worked: float = Field(0.9, ge=0.01, le=1)
 
 
 class Targets(Part):

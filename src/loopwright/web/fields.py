@@ -17,6 +17,7 @@ from typing import Any
 
 from loopwright.cost.limits import unit_in
 from loopwright.cost.rates import MarginRule, rate_rows
+from loopwright.garment.ease import fits
 from loopwright.garment.measures import POINTS, words_of
 from loopwright.garment.sizes import LETTERS
 from loopwright.makeup.operations import operations
@@ -119,7 +120,7 @@ _FIELDS: tuple[Field, ...] = (
     _field("structures.*.gating", "Gating", _C, choices=("rib", "interlock")),
     _field("garment.block", "Block", _C, choices=("set-in crew pullover",)),
     _field("garment.population", "Body", _C, choices=("women", "men", "children")),
-    _field("garment.fit", "Fit", Kind.WORD, choices=("close", "classic", "loose")),
+    _field("garment.fit", "Fit", Kind.WORD, choices=fits()),
     _field("garment.chest_ease_cm", "Ease on chest", _N, "cm"),
     _field("garment.sizes", "Sizes", Kind.SIZES, hint="XS–3XL, or S, M, L"),
     _field("garment.base_size", "Base size", Kind.WORD),
@@ -277,8 +278,9 @@ def _sizes(words: str, _: Field) -> list[str]:
     ends = re.fullmatch(r"\s*(\w+)\s*[–—-]\s*(\w+)\s*", words)
     if ends and ends[1].upper() in LETTERS and ends[2].upper() in LETTERS:
         first, last = (LETTERS.index(end.upper()) for end in ends.groups())
-        if first < last:
-            return list(LETTERS[first : last + 1])
+        if first >= last:
+            raise Problem("", f"“{words}” runs backwards.", tries=[f"{LETTERS[last]}–{LETTERS[first]}"])
+        return list(LETTERS[first : last + 1])
     return [size for part in re.split(r"[,;\n\t]", words) if (size := part.strip())]
 
 
