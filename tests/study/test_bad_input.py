@@ -456,3 +456,12 @@ def check_printable(study: StyleStudy) -> None:
     for finding in study.findings:
         assert finding.sentence
         assert finding.sign in Sign
+
+
+@pytest.mark.parametrize(("part", "field"), [("machine", "gauge"), ("order", "knitting_days")])
+def test_a_number_near_nothing_is_refused_before_anything_divides_by_it(part, field):
+    given = {"machine": {"gauge": 12}, "order": {"pieces": 100}}
+    given[part] = {**given[part], field: 1e-300}
+    with pytest.raises(Problem) as refused:
+        read_style(given)
+    assert field in refused.value.where

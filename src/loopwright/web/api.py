@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import asyncio
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import Annotated, Any
 
 import orjson
@@ -23,8 +23,9 @@ from loopwright.draw.strokes import strokes_picture
 from loopwright.problems import Problem
 from loopwright.report.files import study_json, study_page, timed_rows
 from loopwright.report.sheet import shown_size
+from loopwright.store.document import cells
 from loopwright.store.shelf import Shelf
-from loopwright.store.values import Change, Clash, Edit, Item, Kind, Line, Saved
+from loopwright.store.values import Change, Clash, Edit, Item, Kind, Line, Saved, Step
 from loopwright.web.desk import Desk
 from loopwright.web.fields import label_of, text_of, value_typed
 from loopwright.web.house import House
@@ -248,7 +249,7 @@ def _versions(api: FastAPI, shelf: Shelf, desk: Desk, who: Who) -> None:
     @api.get("/items/{item_id}/differences")
     def differences(item_id: Number, first: Number, second: Number) -> list[dict[str, Any]]:
         """Fields that differ between two versions."""
-        return [_step_dict(step) for step in shelf.differences(item_id, first, second)]
+        return _step_dicts(shelf.differences(item_id, first, second))
 
 
 def _answers(api: FastAPI, desk: Desk) -> None:
@@ -411,7 +412,7 @@ def saved_dict(saved: Saved) -> dict[str, Any]:
         "merged": saved.merged,
         "changed_at": item.changed_at.isoformat(),
         "label": change.label if change else "",
-        "steps": [_step_dict(step) for step in change.steps] if change else [],
+        "steps": _step_dicts(change.steps) if change else [],
         "undo": item.can_undo,
         "redo": item.can_redo,
     }
@@ -425,11 +426,16 @@ def change_dict(change: Change) -> dict[str, Any]:
         "by": change.by,
         "label": change.label,
         "action": change.action.value,
-        "steps": [_step_dict(step) for step in change.steps],
+        "steps": _step_dicts(change.steps),
     }
 
 
-def _step_dict(step: Any) -> dict[str, Any]:
+def _step_dicts(steps: Iterable[Step]) -> list[dict[str, Any]]:
+    """Steps field by field: a table that came whole is told by what it holds."""
+    return [_step_dict(cell) for step in steps for cell in cells(step)]
+
+
+def _step_dict(step: Step) -> dict[str, Any]:
     return {
         "path": list(step.path),
         "label": label_of(step.path),

@@ -9,6 +9,7 @@ from fastapi import Request
 from nicegui import ui
 
 from loopwright.problems import Problem
+from loopwright.store.document import cells
 from loopwright.store.values import Change, Item, Kind, Step
 from loopwright.web.brief_line import line_html
 from loopwright.web.elements import Part, Wires
@@ -79,7 +80,8 @@ def differences_html(steps: list[Step], first: int, second: int) -> str:
     rows = "".join(
         f'<tr><th scope="row">{escape(label_of(step.path))}</th><td>{escape(text_of(step.before)) or "left out"}</td>'
         f"<td>{escape(text_of(step.after)) or 'left out'}</td></tr>"
-        for step in steps
+        for whole in steps
+        for step in cells(whole)
     )
     table = (
         f'<table><thead><tr><th scope="col">Field</th><th scope="col">version {first}</th>'
@@ -113,13 +115,14 @@ def _row(change: Change, item: Item, *, may_edit: bool) -> str:
 
 
 def _what(change: Change) -> str:
+    changed = [cell for step in change.steps for cell in cells(step)]
     label = f"<b>{escape(change.action.value)}</b> {escape(change.label)}"
     steps = [
         f"{escape(label_of(step.path))}: {escape(_short(step.before))} → {escape(_short(step.after))}"
-        for step in change.steps[:SHOWN_STEPS]
+        for step in changed[:SHOWN_STEPS]
     ]
-    if len(change.steps) > SHOWN_STEPS:
-        steps.append(f"and {len(change.steps) - SHOWN_STEPS} more")
+    if len(changed) > SHOWN_STEPS:
+        steps.append(f"and {len(changed) - SHOWN_STEPS} more")
     return f"{label}<br>{'<br>'.join(steps)}" if steps else label
 
 
