@@ -8,146 +8,48 @@ Not covered: who may come in (`guard`, `sign_in`).
 from __future__ import annotations
 
 import asyncio
-import json
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from typing import Annotated, Any
 
-import orjson
 from fastapi import FastAPI, Query, Request, Response
 from fastapi.exceptions import RequestValidationError
-from fastapi.responses import HTMLResponse, PlainTextResponse
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, JsonValue
+from fastapi.responses import HTMLResponse
+from pydantic import Field
 
 from loopwright import __version__
 from loopwright.draw.strokes import strokes_picture
 from loopwright.problems import Problem
 from loopwright.report.files import study_json, study_page, timed_rows
 from loopwright.report.sheet import shown_size
-from loopwright.store.document import cells
 from loopwright.store.shelf import Shelf
-from loopwright.store.values import Change, Clash, Edit, Item, Kind, Line, Saved, Step
+from loopwright.store.values import Clash, Edit, Kind, Saved
+from loopwright.web.asked import Edits, FirstStyle, Key, New, Number, Place, Second, VersionOf, label_for, value_of
 from loopwright.web.desk import Desk
-from loopwright.web.fields import label_of, text_of, value_typed
 from loopwright.web.house import House
 from loopwright.web.start import demo_documents, first_style
-
-Key = Annotated[str, Field(min_length=1, max_length=200)]
-Second = Annotated[float, Field(ge=0, le=1e6, allow_inf_nan=False)]
-Number = Annotated[int, Field(ge=1, le=2**31 - 1)]  # as far as both databases count
-Place = Annotated[int, Query(ge=0, le=2**31 - 1)]
-
-
-def _whole_signs(value: JsonValue) -> JsonValue:
-    """JSON whose texts are whole: half a sign (a lone surrogate) can be escaped in JSON, but neither kept nor shown."""
-    try:
-        json.dumps(value, ensure_ascii=False).encode("utf-8")
-    except UnicodeEncodeError:
-        raise ValueError("a text in it holds half a sign") from None
-    return value
-
-
-Value = Annotated[JsonValue, AfterValidator(_whole_signs)]
-
-
-class Asked(BaseModel):
-    """Base of what is sent: no field that we do not know."""
-
-    model_config = ConfigDict(extra="forbid")
-
-
-class TypedEdit(Asked):
-    """One field: its path, and either the text a person typed or the value a program sends (null: take it out)."""
-
-    path: Annotated[list[Key], Field(min_length=1, max_length=8)]
-    typed: Annotated[str, Field(max_length=20000)] | None = None
-    value: Value = None
-
-
-class Edits(Asked):
-    """Edits of one item, saved together; `base_version` is the version that the sender looked at."""
-
-    base_version: Number
-    edits: Annotated[list[TypedEdit], Field(min_length=1, max_length=2000)]
-    window: Annotated[str, Field(max_length=64)] = ""
-    label: Annotated[str, Field(max_length=200)] = ""
-
-
-class New(Asked):
-    """A new item: its kind and document."""
-
-    kind: Kind
-    document: Annotated[dict[str, JsonValue], AfterValidator(_whole_signs)]
-
-
-class VersionOf(Asked):
-    """A version of an item."""
-
-    version: Number
-
-
-class FirstStyle(Asked):
-    """The three answers that make a first study."""
-
-    garment: Annotated[str, Field(max_length=200)]
-    yarn: Annotated[str, Field(max_length=200)]
-    gauge: Annotated[str, Field(max_length=40)]
-
-
-_TEXT = {"type": "string"}
-_PROBLEM = {"where": _TEXT, "what": _TEXT, "limit": _TEXT, "tries": {"type": "array", "items": _TEXT}}
-_CONFLICT = {
-    "path": {"type": "array", "items": _TEXT}, "label": _TEXT, "here": _TEXT, "there": _TEXT,
-    "version": {"type": "integer"}, "at": {**_TEXT, "format": "date-time"}, "by": _TEXT,
-}  # fmt: skip
-
-
-def _object(properties: dict[str, Any]) -> dict[str, Any]:
-    """The schema of an object that has all these properties and no other."""
-    return {
-        "type": "object", "properties": properties, "required": list(properties), "additionalProperties": False
-    }  # fmt: skip
-
-
-def _told(words: str, schema: dict[str, Any]) -> dict[str, Any]:
-    return {"description": words, "content": {"application/json": {"schema": schema}}}
-
-
-_CONFLICTS = {"version": {"type": "integer"}, "conflicts": {"type": "array", "items": _object(_CONFLICT)}}
-_REFUSALS: dict[int | str, dict[str, Any]] = {
-    400: {"description": "not JSON, or not text"},
-    403: {"description": "only looking is allowed, or a page from elsewhere"},
-    409: _told("another window set the same field; both values", _object(_CONFLICTS)),
-    413: {"description": "larger than anything here needs"},
-    415: {"description": "neither JSON nor a file"},
-    422: _told("something that a person can mend: where, what, limit, tries", _object({"problem": _object(_PROBLEM)})),
-}
-
-
-class Toml(PlainTextResponse):
-    """A style file."""
-
-    media_type = "application/toml"
-
-
-class Drawing(Response):
-    """A picture."""
-
-    media_type = "image/svg+xml"
-
-
-class Packed(Response):
-    """A back-up."""
-
-    media_type = "application/gzip"
+from loopwright.web.told import (
+    REFUSALS,
+    Drawing,
+    Packed,
+    Toml,
+    change_dict,
+    clash_told,
+    item_dict,
+    line_dict,
+    not_understood_told,
+    problem_told,
+    saved_dict,
+    step_dicts,
+)
 
 
 def api_of(house: House) -> FastAPI:
     """The application behind /api."""
     shelf, desk, who = house.shelf, house.desk, house.who
-    api = FastAPI(title="Loopwright workroom", version=__version__, docs_url=None, redoc_url=None, responses=_REFUSALS)
-    api.add_exception_handler(Problem, _problem)
-    api.add_exception_handler(Clash, _clash)
-    api.add_exception_handler(RequestValidationError, _not_understood)
+    api = FastAPI(title="Loopwright workroom", version=__version__, docs_url=None, redoc_url=None, responses=REFUSALS)
+    api.add_exception_handler(Problem, problem_told)
+    api.add_exception_handler(Clash, clash_told)
+    api.add_exception_handler(RequestValidationError, not_understood_told)
     _items(api, shelf, desk, who)
     _versions(api, shelf, desk, who)
     _answers(api, desk)
@@ -180,8 +82,8 @@ def _items(api: FastAPI, shelf: Shelf, desk: Desk, who: Who) -> None:
     @api.post("/items/{item_id}/changes")
     async def change(item_id: Number, asked: Edits, request: Request) -> dict[str, Any]:
         """Save edits at once."""
-        edits = [Edit(tuple(each.path), _value(each)) for each in asked.edits]
-        label = asked.label or _label(edits)
+        edits = [Edit(tuple(each.path), value_of(each)) for each in asked.edits]
+        label = asked.label or label_for(edits)
         saved = await asyncio.to_thread(
             shelf.change,
             item_id,
@@ -197,7 +99,7 @@ def _items(api: FastAPI, shelf: Shelf, desk: Desk, who: Who) -> None:
     @api.post("/items/{item_id}/set-aside")
     async def set_aside(item_id: Number, asked: Edits, request: Request) -> dict[str, Any]:
         """Keep the side of a clash that was not taken in the history."""
-        edits = [Edit(tuple(each.path), _value(each)) for each in asked.edits]
+        edits = [Edit(tuple(each.path), value_of(each)) for each in asked.edits]
         await asyncio.to_thread(shelf.set_aside, item_id, edits, by=who(request), window=asked.window)
         desk.changed(item_id)
         return item_dict(await asyncio.to_thread(shelf.load, item_id))
@@ -249,7 +151,7 @@ def _versions(api: FastAPI, shelf: Shelf, desk: Desk, who: Who) -> None:
     @api.get("/items/{item_id}/differences")
     def differences(item_id: Number, first: Number, second: Number) -> list[dict[str, Any]]:
         """Fields that differ between two versions."""
-        return _step_dicts(shelf.differences(item_id, first, second))
+        return step_dicts(shelf.differences(item_id, first, second))
 
 
 def _answers(api: FastAPI, desk: Desk) -> None:
@@ -354,126 +256,3 @@ async def _with_study(desk: Desk, item_id: Number, write: Callable[..., Any]) ->
     if answer.study is None:
         raise answer.problem or Problem("the style", "it cannot be read.")
     return await asyncio.to_thread(write, answer.study)
-
-
-def _value(edit: TypedEdit) -> Any:
-    return value_typed(tuple(edit.path), edit.typed) if edit.typed is not None else edit.value
-
-
-def _label(edits: list[Edit]) -> str:
-    """What undo will call these edits."""
-    if len(edits) == 1:
-        edit = edits[0]
-        said = text_of(edit.value)
-        return f"{label_of(edit.path)}: {said[:60]}" if said else f"{label_of(edit.path)} left out"
-    labels = list(dict.fromkeys(label_of(edit.path).partition(",")[0] for edit in edits))
-    return f"{len(edits)} cells of {', '.join(labels[:2])}{' and others' if len(labels) > 2 else ''}"
-
-
-def item_dict(item: Item) -> dict[str, Any]:
-    """An item as JSON."""
-    return {
-        "id": item.id,
-        "kind": item.kind.value,
-        "number": item.number,
-        "name": item.name,
-        "season": item.season,
-        "version": item.version,
-        "archived": item.archived,
-        "changed_at": item.changed_at.isoformat(),
-        "changed_by": item.changed_by,
-        "undo": item.can_undo,
-        "redo": item.can_redo,
-        "document": item.document,
-    }
-
-
-def line_dict(line: Line) -> dict[str, Any]:
-    """A line of a list as JSON."""
-    return {
-        "id": line.id,
-        "kind": line.kind.value,
-        "number": line.number,
-        "name": line.name,
-        "season": line.season,
-        "detail": line.detail,
-        "version": line.version,
-        "changed_at": line.changed_at.isoformat(),
-        "changed_by": line.changed_by,
-        "archived": line.archived,
-    }
-
-
-def saved_dict(saved: Saved) -> dict[str, Any]:
-    """What saving did, as the page needs it."""
-    item, change = saved.item, saved.change
-    return {
-        "version": item.version,
-        "merged": saved.merged,
-        "changed_at": item.changed_at.isoformat(),
-        "label": change.label if change else "",
-        "steps": _step_dicts(change.steps) if change else [],
-        "undo": item.can_undo,
-        "redo": item.can_redo,
-    }
-
-
-def change_dict(change: Change) -> dict[str, Any]:
-    """A change as JSON."""
-    return {
-        "version": change.version,
-        "at": change.at.isoformat(),
-        "by": change.by,
-        "label": change.label,
-        "action": change.action.value,
-        "steps": _step_dicts(change.steps),
-    }
-
-
-def _step_dicts(steps: Iterable[Step]) -> list[dict[str, Any]]:
-    """Steps field by field: a table that came whole is told by what it holds."""
-    return [_step_dict(cell) for step in steps for cell in cells(step)]
-
-
-def _step_dict(step: Step) -> dict[str, Any]:
-    return {
-        "path": list(step.path),
-        "label": label_of(step.path),
-        "before": text_of(step.before),
-        "after": text_of(step.after),
-    }
-
-
-async def _problem(_request: Request, problem: Exception) -> Response:
-    assert isinstance(problem, Problem)
-    return _json({"problem": problem.as_dict()}, 422)
-
-
-async def _clash(_request: Request, clash: Exception) -> Response:
-    assert isinstance(clash, Clash)
-    conflicts = [
-        {
-            "path": list(each.path),
-            "label": label_of(each.path),
-            "here": text_of(each.here),
-            "there": text_of(each.there),
-            "version": each.version,
-            "at": each.at.isoformat(),
-            "by": each.by,
-        }
-        for each in clash.conflicts
-    ]
-    return _json({"version": clash.version, "conflicts": conflicts}, 409)
-
-
-async def _not_understood(_request: Request, error: Exception) -> Response:
-    assert isinstance(error, RequestValidationError)
-    first = error.errors()[0]
-    where = ".".join(str(part) for part in first["loc"])
-    what = first["msg"].removeprefix("Value error, ")
-    problem = Problem(where, f"{what[0].lower()}{what[1:]}.", tries=["see /api/openapi.json"])
-    return _json({"problem": problem.as_dict()}, 422)
-
-
-def _json(content: Any, status: int) -> Response:
-    return Response(orjson.dumps(content), status, media_type="application/json")

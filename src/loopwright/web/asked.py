@@ -1,0 +1,91 @@
+"""What the JSON door is asked: edits, new items, versions, the three answers of a first style; each checked at once.
+
+Not covered: what the door answers (`told`), whether a document makes sense (`store`, `study`).
+"""
+
+from __future__ import annotations
+
+import json
+from typing import Annotated, Any
+
+from fastapi import Query
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, JsonValue
+
+from loopwright.store.values import Edit, Kind
+from loopwright.web.fields import label_of, text_of, value_typed
+
+Key = Annotated[str, Field(min_length=1, max_length=200)]
+Second = Annotated[float, Field(ge=0, le=1e6, allow_inf_nan=False)]
+Number = Annotated[int, Field(ge=1, le=2**31 - 1)]  # as far as both databases count
+Place = Annotated[int, Query(ge=0, le=2**31 - 1)]
+
+
+def _whole_signs(value: JsonValue) -> JsonValue:
+    """JSON whose texts are whole: half a sign (a lone surrogate) can be escaped in JSON, but neither kept nor shown."""
+    try:
+        json.dumps(value, ensure_ascii=False).encode("utf-8")
+    except UnicodeEncodeError:
+        raise ValueError("a text in it holds half a sign") from None
+    return value
+
+
+Value = Annotated[JsonValue, AfterValidator(_whole_signs)]
+
+
+class Asked(BaseModel):
+    """Base of what is sent: no field that we do not know."""
+
+    model_config = ConfigDict(extra="forbid")
+
+
+class TypedEdit(Asked):
+    """One field: its path, and either the text a person typed or the value a program sends (null: take it out)."""
+
+    path: Annotated[list[Key], Field(min_length=1, max_length=8)]
+    typed: Annotated[str, Field(max_length=20000)] | None = None
+    value: Value = None
+
+
+class Edits(Asked):
+    """Edits of one item, saved together; `base_version` is the version that the sender looked at."""
+
+    base_version: Number
+    edits: Annotated[list[TypedEdit], Field(min_length=1, max_length=2000)]
+    window: Annotated[str, Field(max_length=64)] = ""
+    label: Annotated[str, Field(max_length=200)] = ""
+
+
+class New(Asked):
+    """A new item: its kind and document."""
+
+    kind: Kind
+    document: Annotated[dict[str, JsonValue], AfterValidator(_whole_signs)]
+
+
+class VersionOf(Asked):
+    """A version of an item."""
+
+    version: Number
+
+
+class FirstStyle(Asked):
+    """The three answers that make a first study."""
+
+    garment: Annotated[str, Field(max_length=200)]
+    yarn: Annotated[str, Field(max_length=200)]
+    gauge: Annotated[str, Field(max_length=40)]
+
+
+def value_of(edit: TypedEdit) -> Any:
+    """The value of an edit; text is read as its field's kind."""
+    return value_typed(tuple(edit.path), edit.typed) if edit.typed is not None else edit.value
+
+
+def label_for(edits: list[Edit]) -> str:
+    """What undo will call these edits."""
+    if len(edits) == 1:
+        edit = edits[0]
+        said = text_of(edit.value)
+        return f"{label_of(edit.path)}: {said[:60]}" if said else f"{label_of(edit.path)} left out"
+    labels = list(dict.fromkeys(label_of(edit.path).partition(",")[0] for edit in edits))
+    return f"{len(edits)} cells of {', '.join(labels[:2])}{' and others' if len(labels) > 2 else ''}"
