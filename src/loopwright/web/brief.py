@@ -13,11 +13,11 @@ from html import escape
 from typing import Any
 
 from loopwright.figure import Figure, plain, shown
+from loopwright.store.document import value_at
+from loopwright.store.values import Document
 from loopwright.study.parts import FOLLOWS, ZONES
 from loopwright.study.study import StyleStudy
 from loopwright.web.fields import Field, Kind, Path, field_at, label_of, text_of
-
-Document = Mapping[str, Any]
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,16 +155,6 @@ def _entry(document: Document, study: StyleStudy | None, path: Path) -> Entry:
         return Entry(field, typed)
     taken, letter = _taken(study, path)
     return Entry(field, "", taken, letter)
-
-
-def value_at(document: Document, path: Path) -> Any:
-    """The value at a path; None when it is not there."""
-    found: Any = document
-    for key in path:
-        if not isinstance(found, Mapping) or key not in found:
-            return None
-        found = found[key]
-    return found
 
 
 def _taken(study: StyleStudy | None, path: Path) -> tuple[str, str]:
