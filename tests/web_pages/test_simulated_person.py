@@ -163,3 +163,24 @@ async def test_a_search_finds_styles_of_all_seasons(person, example):
     await person.open("/?find=keepsake")
     assert "N7-060" in words_of(person, "list")
     assert "N7-014" not in words_of(person, "list")
+
+
+def press(person: User, marker: str, event: str) -> None:
+    """What the browser would send when a person presses something in a part."""
+    with person:
+        part = next(iter(ElementFilter(kind=Part, marker=marker)))
+    listener = next(each for each in part._event_listeners.values() if each.type == event)
+    part._handle_event({"listener_id": listener.id, "args": {}})
+
+
+async def test_a_long_season_says_how_far_it_is_and_can_be_stopped(person, house):
+    style = next(document for kind, document in demo_documents() if kind is Kind.STYLE)
+    for number in range(60):
+        body = {**style["zones"]["body"], "loop_length_mm": 6.0 + number / 100}
+        header = {"number": f"L-{number}", "name": f"long {number}", "season": "long"}
+        house.shelf.add(Kind.STYLE, {**style, "style": header, "zones": {**style["zones"], "body": body}}, by="test")
+    await person.open("/")
+    await until(lambda: "of 60" in words_of(person, "progress"), "the progress")
+    press(person, "part-progress", "stop")
+    await until(lambda: "Stopped" in words_of(person, "progress"), "the end of the work")
+    assert words_of(person, "styles") == ""
