@@ -1,5 +1,9 @@
 """A team signs in: who gets in, who waits, who may only look, and what is never told."""
 
+import asyncio
+from collections import Counter
+from concurrent.futures import ThreadPoolExecutor
+
 import httpx
 import pytest
 from fastapi import FastAPI
@@ -41,8 +45,8 @@ def sessions(shelf, clock) -> Sessions:
 
 
 @pytest.fixture
-def door(sessions) -> TestClient:
-    """A small workroom behind the sign-in: a page, a thing to change, a socket."""
+def door(sessions, shelf) -> TestClient:
+    """A small workroom behind the sign-in: a page, a thing to change, a socket that answers and one that tells."""
     inner = FastAPI()
     api = FastAPI()
     add_sign_in(api, sessions)
@@ -63,7 +67,17 @@ def door(sessions) -> TestClient:
     async def socket(socket: WebSocket) -> None:
         await socket.accept()
         await socket.send_text("open")
-        await socket.close()
+        async for heard in socket.iter_text():
+            await socket.send_text(f"figures after {heard}")
+
+    @inner.websocket("/_nicegui_ws/tells/")
+    async def telling(socket: WebSocket) -> None:
+        await socket.accept()
+        await socket.send_text("open")
+        while shelf.person("Anna") is not None:
+            await asyncio.sleep(0.01)
+        await socket.send_text("the price that Anna should not hear")
+        await socket.send_text("and another")
 
     inner.mount("/api", api)
     return TestClient(SignedIn(inner, sessions=sessions), follow_redirects=False)
@@ -112,11 +126,45 @@ def test_a_role_taken_away_works_at_once(door, shelf):
     assert door.get("/").status_code == 303
 
 
+@pytest.mark.parametrize("way", ["taken away", "signed out", "hours over"])
+def test_an_open_page_of_a_person_who_is_gone_hears_nothing_more(door, shelf, clock, way):
+    sign_in(door, "Anna")
+    with door.websocket_connect("/_nicegui_ws/socket.io/") as socket:
+        assert socket.receive_text() == "open"
+        socket.send_text("an edit")
+        assert socket.receive_text() == "figures after an edit"
+        if way == "taken away":
+            shelf.remove_person("Anna")
+        elif way == "signed out":
+            door.post("/api/sign-out", json={})
+        else:
+            clock.now += SESSION_S + 1
+        socket.send_text("another edit")
+        with pytest.raises(WebSocketDisconnect):
+            socket.receive_text()
+
+
+def test_nothing_is_pushed_to_a_person_who_was_taken_away(door, shelf):
+    sign_in(door, "Anna")
+    with door.websocket_connect("/_nicegui_ws/tells/") as socket:
+        assert socket.receive_text() == "open"
+        shelf.remove_person("Anna")
+        with pytest.raises(WebSocketDisconnect):
+            socket.receive_text()
+
+
+def test_somebody_who_gets_the_name_of_a_person_taken_away_does_not_get_their_session(door, shelf):
+    sign_in(door, "Anna")
+    shelf.remove_person("Anna")
+    shelf.add_person("Anna", hash_of("another thread altogether"), "edit")
+    assert door.get("/").status_code == 303
+
+
 def test_signing_out_ends_the_session(door):
     sign_in(door, "Anna")
     word = door.cookies[COOKIE]
     assert door.post("/api/sign-out", json={}).status_code == 204
-    assert door.get("/", cookies={COOKIE: word}).status_code == 303
+    assert door.get("/", headers={"cookie": f"{COOKIE}={word}"}).status_code == 303
 
 
 def test_a_session_ends_after_its_hours(sessions, clock, door):
@@ -150,6 +198,28 @@ def test_wrong_passwords_make_a_name_wait_whoever_asks(sessions):
             sessions.sign_in("Anna", "not this one", f"10.0.0.{tried}")
     with pytest.raises(Problem, match="wait"):
         sessions.sign_in("Anna", PASSWORD, "10.0.0.200")
+
+
+@pytest.mark.parametrize("writing", ["Anna{spaces}", "{spaces}Anna", "ANNA{spaces}", "Anna{tabs}"])
+def test_the_same_name_written_otherwise_is_counted_as_the_same(sessions, writing):
+    answers = Counter()
+    for tried in range(MOST_TRIES + 3):
+        name = writing.format(spaces=" " * tried, tabs="\t" * tried)
+        with pytest.raises(Problem) as refused:
+            sessions.sign_in(name, "not this one", f"10.0.1.{tried}")
+        answers["wait" in refused.value.sentence()] += 1
+    assert answers == {False: MOST_TRIES, True: 3}
+
+
+def test_thirty_guesses_at_once_are_no_more_than_thirty_in_a_row(sessions):
+    def guess(number: int) -> str:
+        with pytest.raises(Problem) as refused:
+            sessions.sign_in("Anna", f"guess number {number}", f"10.0.2.{number}")
+        return refused.value.what
+
+    with ThreadPoolExecutor(30) as hands:
+        said = Counter(hands.map(guess, range(30)))
+    assert said["name and password do not belong together."] == MOST_TRIES
 
 
 def test_wrong_passwords_make_an_address_wait_whatever_the_name(sessions):

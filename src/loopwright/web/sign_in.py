@@ -13,16 +13,19 @@ import time
 from collections import defaultdict, deque
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from datetime import datetime
 from http.cookies import CookieError, SimpleCookie
+from threading import Lock
 
 from argon2 import PasswordHasher
 from argon2.exceptions import InvalidHashError, VerifyMismatchError
 from starlette.datastructures import Headers
 from starlette.requests import HTTPConnection
 from starlette.responses import PlainTextResponse, RedirectResponse
-from starlette.types import ASGIApp, Receive, Scope, Send
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from loopwright.problems import Problem
+from loopwright.store.rows import one_line
 from loopwright.store.shelf import Shelf
 from loopwright.store.values import Role
 
@@ -38,11 +41,12 @@ _NOBODY = _hasher.hash(secrets.token_hex(16))  # checked for unknown names, so t
 
 @dataclass(frozen=True, slots=True)
 class Signed:
-    """A person who signed in."""
+    """A person who signed in; `made_at` tells them from another who was given the same name later."""
 
     name: str
     role: Role
     until: float
+    made_at: datetime
 
 
 @dataclass(slots=True)
@@ -53,13 +57,18 @@ class Sessions:
     clock: Callable[[], float] = time.monotonic
     _by_word: dict[str, Signed] = field(default_factory=dict)
     _wrong: dict[str, deque[float]] = field(default_factory=lambda: defaultdict(deque))
+    _one_at_a_time: Lock = field(default_factory=Lock)
 
     def sign_in(self, name: str, password: str, address: str) -> str:
-        """The session word for a name and password.
+        """The session word for a name and password. Many tries at once are counted one after the other.
 
         Raises:
             Problem: wrong, or too often wrong.
         """
+        with self._one_at_a_time:
+            return self._sign_in(one_line(name), password, address)
+
+    def _sign_in(self, name: str, password: str, address: str) -> str:
         keys = (f"name {name.casefold()}", f"address {address}")
         for key in keys:
             self._wait_over(key)
@@ -71,7 +80,7 @@ class Sessions:
         for key in keys:
             self._wrong.pop(key, None)
         word = secrets.token_urlsafe(32)
-        self._by_word[word] = Signed(person.name, person.role, self.clock() + SESSION_S)
+        self._by_word[word] = Signed(person.name, person.role, self.clock() + SESSION_S, person.made_at)
         return word
 
     def _wait_over(self, key: str) -> None:
@@ -96,10 +105,10 @@ class Sessions:
         if signed is None:
             return None
         person = self.shelf.person(signed.name)
-        if person is None or signed.until < self.clock():
-            del self._by_word[word]
+        if person is None or person.made_at != signed.made_at or signed.until < self.clock():
+            self._by_word.pop(word, None)
             return None
-        return Signed(person.name, person.role, signed.until)
+        return Signed(person.name, person.role, signed.until, signed.made_at)
 
     def sign_out(self, connection: HTTPConnection) -> None:
         """End the session of a request."""
@@ -155,7 +164,34 @@ class SignedIn:
         if person is not None and person.role is not Role.EDIT and changes and not own_door:
             await PlainTextResponse("You may look, not change. Ask who keeps the shelf.", 403)(scope, receive, send)
             return
+        if scope["type"] == "websocket":
+            line = _OpenLine(self.sessions, HTTPConnection(scope), receive, send)
+            receive, send = line.receive, line.send
         await self.app(scope, receive, send)
+
+
+class _OpenLine:
+    """A socket that stays open only as long as its person is signed in: asked again at every message."""
+
+    def __init__(self, sessions: Sessions, connection: HTTPConnection, receive: Receive, send: Send) -> None:
+        self.sessions, self.connection, self._receive, self._send = sessions, connection, receive, send
+        self.is_closed = False
+
+    async def receive(self) -> Message:
+        """The next message of a person who is still signed in; else that they are gone."""
+        message = await self._receive()
+        return message if await self._holds() else {"type": "websocket.disconnect", "code": 1008}
+
+    async def send(self, message: Message) -> None:
+        """Tell a person who is still signed in; nobody else hears anything."""
+        if await self._holds():
+            await self._send(message)
+
+    async def _holds(self) -> bool:
+        if not self.is_closed and self.sessions.of(self.connection) is None:
+            self.is_closed = True
+            await self._send({"type": "websocket.close", "code": 1008})
+        return not self.is_closed
 
 
 async def _send_away(scope: Scope, receive: Receive, send: Send) -> None:
