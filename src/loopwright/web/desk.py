@@ -1,7 +1,8 @@
 """The desk: items that windows have open, studied in the background; the newest version wins.
 
 An edit is saved first and answered at once; then the desk studies the newest version in a thread and hands the parts
-that changed to every window on that item. A study that is overtaken while it runs is not shown.
+that changed to every window on that item. One version is studied once, however many ask for it; a study that is
+overtaken while it runs is followed by the newest, and never shown after it.
 Not covered: saving (`store`), what a part says (`answer`).
 """
 
@@ -39,6 +40,7 @@ class _Place:
 
     windows: list[Window] = field(default_factory=list)
     answer: Answer | None = None
+    studying: asyncio.Lock = field(default_factory=asyncio.Lock)
     work: asyncio.Task[None] | None = None
     wanted: int = 0
 
@@ -56,14 +58,21 @@ class Desk:
         Raises:
             Problem: no such item.
         """
-        item = await asyncio.to_thread(self.shelf.load, item_id)
-        place = self._places.setdefault(item_id, _Place())
-        if place.answer is None or place.answer.item.version != item.version:
-            answer = await asyncio.to_thread(answer_of, item, place.answer)
-            if place.answer is None or place.answer.item.version < item.version:
-                place.answer = answer
-        assert place.answer is not None
-        return place.answer
+        place = self._places[item_id] = self._places.pop(item_id, _Place())
+        try:
+            async with place.studying:
+                item = await asyncio.to_thread(self.shelf.load, item_id)
+                if place.answer is None or place.answer.item.version < item.version:
+                    place.answer = await asyncio.to_thread(answer_of, item, place.answer)
+                return place.answer
+        finally:
+            self._keep_few()
+
+    def _keep_few(self) -> None:
+        """Forget answers that no window shows, but for the last few that were asked for."""
+        unseen = [each for each, place in self._places.items() if not place.windows and not place.studying.locked()]
+        for item_id in unseen[:-KEPT_UNSEEN]:
+            del self._places[item_id]
 
     def known(self, item_id: int) -> Answer | None:
         """The answer on the desk, when there is one."""
@@ -113,8 +122,18 @@ class Desk:
     async def tell(self, answer: Answer, windows: list[Window]) -> None:
         """Write an answer out for every size on show, and hand it to the windows."""
         for window in list(windows):
-            parts = await asyncio.to_thread(answer.parts, window.size, may_edit=window.may_edit)
-            window.show(answer, parts)
+            parts = await self._written(answer, window)
+            if window in windows:
+                window.show(answer, parts)
+
+    async def _written(self, answer: Answer, window: Window) -> Mapping[str, str]:
+        """The parts for a window, written anew when it turned to another size meanwhile."""
+        while True:
+            size = window.size
+            parts = await asyncio.to_thread(answer.parts, size, may_edit=window.may_edit)
+            if size == window.size:
+                return parts
 
 
+KEPT_UNSEEN = 8  # programs that ask in turn, and pages between their first line and their window
 SLOW_S = 0.1  # longer than this and the old figures lose their line
