@@ -8,8 +8,14 @@ from hypothesis import strategies as st
 from pydantic import BaseModel
 
 from loopwright.problems import Problem
+from loopwright.store.values import Kind as Shelved
+from loopwright.study.study import study_style
 from loopwright.study.style import Style, read_style
-from loopwright.web.fields import Kind, field_at, label_of, text_of, value_typed
+from loopwright.web.brief import groups_of
+from loopwright.web.fields import _FIELDS, Field, Kind, field_at, label_of, text_of, value_typed
+from loopwright.web.pages.lists import NEW
+from loopwright.web.start import demo_documents
+from loopwright.yarn.fibre import fibres
 
 NUMBERS = st.floats(0.05, 900, allow_nan=False).map(lambda value: round(value, 2))
 WORDS = st.text(st.characters(whitelist_categories=("L", "N")), min_size=1, max_size=20)
@@ -39,6 +45,95 @@ def test_colours_typed_again_are_the_same(pairs):
     assert value_typed(("order", "colours"), text_of(colours)) == colours
 
 
+SHARES = st.floats(0.001, 9_999_999, allow_nan=False).map(lambda share: float(f"{share:.7g}"))
+
+
+@given(st.lists(st.tuples(WORDS.filter(lambda word: not word[0].isdigit()), NUMBERS), min_size=1, max_size=5))
+def test_a_share_may_have_a_decimal_comma_though_commas_part_the_colours(pairs):
+    typed = ", ".join(f"{name} {text_of(share).replace('.', ',')}" for name, share in pairs)
+    assert value_typed(("order", "colours"), typed) == [{"name": name, "share": share} for name, share in pairs]
+
+
+EACH_FIELD = {  # a value for every kind of field
+    Kind.TEXT: WORDS,
+    Kind.LONG: WORDS,
+    Kind.WORD: WORDS,
+    Kind.NUMBER: st.floats(1e-6, 1e9).map(lambda value: float(f"{value:.8g}")),
+    Kind.RATE: st.floats(1e-6, 1e9).map(lambda value: float(f"{value:.8g}")),
+    Kind.WHOLE: st.integers(0, 10**9),
+    Kind.YES: st.booleans(),
+    Kind.SIZES: st.lists(WORDS, min_size=1, max_size=8, unique=True),
+    Kind.COLOURS: st.lists(
+        st.fixed_dictionaries({"name": WORDS.filter(lambda word: not word[0].isdigit()), "share": SHARES}),
+        min_size=1, max_size=4,
+    ),
+    Kind.LINES: st.lists(WORDS, min_size=1, max_size=6),
+    Kind.FIBRES: WORDS,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("field", _FIELDS, ids=lambda field: ".".join(field.path))
+@given(data=st.data())
+def test_every_field_typed_again_is_the_same(field: Field, data):
+    path = tuple("machine_hour" if part == "*" and field.path[0] == "rates" else part for part in field.path)
+    path = tuple("main" if part == "*" else part for part in path)
+    known = field_at(path)
+    assert known is not None
+    kind = known.kind
+    value = data.draw(st.sampled_from(known.choices) if kind is Kind.CHOICE else EACH_FIELD[kind])
+    shown = "\n".join(value) if kind is Kind.LINES else text_of(value)
+    assert "e" not in shown or not isinstance(value, float)
+    assert value_typed(path, shown) == value
+
+
+@given(st.lists(st.tuples(st.sampled_from(sorted(fibres())), st.integers(1, 99)), min_size=1, max_size=3))
+def test_a_blend_typed_again_is_the_same_blend(pairs):
+    parts = dict(pairs)
+    blend = {name: round(100 * share / sum(parts.values())) for name, share in parts.items()}
+    first = next(iter(blend))
+    blend[first] += 100 - sum(blend.values())
+    typed = value_typed(("yarns", "main", "fibres"), text_of(blend))
+
+    def read(words: Any) -> Any:
+        return read_style({"yarns": {"main": {"count": "2/30 Nm", "fibres": words}}, "machine": {"gauge": 12}})
+
+    studies = [study_style(read(words)) for words in (blend, typed)]
+    assert studies[0].yarns["main"] == studies[1].yarns["main"]
+
+
+@pytest.mark.parametrize(("kind", "document"), [*demo_documents(), *NEW.items()])
+def test_no_two_fields_of_a_group_are_called_the_same(kind, document):
+    is_style = kind is Shelved.STYLE
+    headings = []
+    for group in groups_of(document, None, is_style=is_style):
+        labels = [entry.field.label for entry in group.entries]
+        assert len(set(labels)) == len(labels), group.heading
+        headings += [group.heading] if group.heading else []
+    assert len(set(headings)) == len(headings)
+
+
+@pytest.mark.parametrize(
+    ("path", "typed"),
+    [
+        ("order.pieces", "640 pcs"),
+        ("order.pieces", "1e3"),
+        ("order.size_mix.M", "40 %"),
+        ("targets.price", "29,50 EUR"),
+        ("yarns.main.ends", "2 threads"),
+        ("order.colours", ","),
+        ("order.colours", "blue " + "9" * 400),
+        ("order.colours", "night blue 1,234"),
+    ],
+)
+def test_a_refusal_is_a_whole_sentence(path, typed):
+    with pytest.raises(Problem) as refused:
+        value_typed(tuple(path.split(".")), typed)
+    said = refused.value.sentence()
+    assert " in ." not in said
+    assert ": ." not in said
+    assert refused.value.tries
+
+
 @pytest.mark.parametrize(
     ("path", "typed", "value"),
     [
@@ -48,6 +143,14 @@ def test_colours_typed_again_are_the_same(pairs):
         ("garment.measures_cm.length", "620 mm", 62.0),
         ("garment.chest_ease_cm", "−2", -2.0),
         ("order.pieces", "1 200", 1200),
+        ("order.pieces", "640 pieces", 640),
+        ("order.knitting_days", "20 days", 20.0),
+        ("yarns.main.singles_twist_tpm", "600 tpm", 600.0),
+        ("yarns.main.ends", "2 ends", 2),
+        ("zones.body.tightness", "14,5 √tex/cm", 14.5),
+        ("zones.body.swatch.mass_g_per_m2", "320 g/m2", 320.0),
+        ("construction.linking_dial", "12 points/in", 12),
+        ("targets.price", "29 ½", 29.5),
         ("machine.gauge", "E 12", 12.0),
         ("machine.bed_in", "127 cm", 50.0),
         ("yarns.main.price_per_kg", "29,50 EUR/kg", 29.5),
@@ -58,6 +161,7 @@ def test_colours_typed_again_are_the_same(pairs):
         ("garment.sizes", "98, 104, 110", ["98", "104", "110"]),
         ("garment.cords", "yes", True),
         ("order.colours", "sand 44, red", [{"name": "sand", "share": 44.0}, {"name": "red", "share": 1.0}]),
+        ("order.colours", "sand 44,5, red 12", [{"name": "sand", "share": 44.5}, {"name": "red", "share": 12.0}]),
         ("structures.own.courses", "F:KK\n\n B:KT ", ["F:KK", "B:KT"]),
         ("style.name", "=1+1", "=1+1"),
         ("style.name", "夜行列车 プルオーバー", "夜行列车 プルオーバー"),

@@ -11,6 +11,7 @@ import math
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from decimal import Decimal
 from enum import StrEnum
 from functools import cache, lru_cache
 from typing import Any
@@ -108,7 +109,7 @@ _FIELDS: tuple[Field, ...] = (
     _field("zones.*.loop_length_mm", "Loop length", _N, "mm"),
     _field("zones.*.tightness", "Tightness", _N, "√tex/cm", hint="instead of a loop length"),
     _field("zones.*.swatch.name", "Swatch", _T),
-    _field("zones.*.swatch.loop_length_mm", "Loop length", _N, "mm"),
+    _field("zones.*.swatch.loop_length_mm", "Swatch loop length", _N, "mm"),
     _field("zones.*.swatch.wales_per_cm", "Wales", _N, "1/cm", hint="visible face wales; or needle places, not both"),
     _field("zones.*.swatch.needles_per_cm", "Needle places", _N, "1/cm"),
     _field("zones.*.swatch.courses_per_cm", "Courses", _N, "1/cm"),
@@ -258,10 +259,25 @@ def _number(words: str, field: Field) -> float:
         return quantity(words, "%") / 100
     if field.path[-1] == "gauge":
         words = re.sub(r"^E\s*", "", words)
+    if not unit and field.kind is not Kind.RATE:
+        words = _without_its_own_unit(words, field)
     value = quantity(words, unit)
     if not math.isfinite(value):
         raise Problem("", "this number has hundreds of digits.", tries=["write it shorter"])
     return int(value) if field.kind is Kind.WHOLE and value == int(value) else value
+
+
+def _without_its_own_unit(words: str, field: Field) -> str:
+    """The number alone, when its unit or its label stands behind it: "600 tpm", "640 pieces".
+
+    Raises:
+        Problem: something else stands behind it.
+    """
+    own = "|".join(re.escape(each).replace("²", "[²2]") for each in (field.unit, field.label) if each)
+    number = re.sub(rf"(?<=[\d.,])\s*(?:{own})$", "", words, flags=re.IGNORECASE)
+    if number[:1].isdigit() and any(sign.isalpha() or sign == "%" for sign in number):
+        raise Problem("", f"“{words}” says more than a number.", tries=["type the number alone"])
+    return number
 
 
 _READ_IN = ("mm", "cm", "in", "g", "min", "m", "s", "m/s", "1/cm", "needles", "h")
@@ -284,12 +300,14 @@ def _sizes(words: str, _: Field) -> list[str]:
     return [size for part in re.split(r"[,;\n\t]", words) if (size := part.strip())]
 
 
-def _colours(words: str, _: Field) -> list[dict[str, Any]]:
+def _colours(words: str, field: Field) -> list[dict[str, Any]]:
     colours = []
-    for part in re.split(r"[,;\n]", words):
-        named = re.fullmatch(r"\s*(.*?\S)(?:\s+(\d+(?:\.\d+)?))?\s*", part)
+    for part in re.split(r"[;\n]|(?<!\d),|,(?!\d)", words):  # a comma between two digits is a decimal sign
+        named = re.fullmatch(r"\s*(.*?\S)(?:\s+([-−]?\d[\d.,]*))?\s*", part)
         if named:
-            colours.append({"name": named[1], "share": float(named[2] or 1)})
+            colours.append({"name": named[1], "share": float(_number(named[2], field)) if named[2] else 1.0})
+    if not colours:
+        raise Problem("", f"“{words}” names no colour.", tries=["night blue 440, signal grey 200"])
     return colours
 
 
@@ -326,7 +344,7 @@ def text_of(value: Any) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, float):
-        return f"{value:.10g}"
+        return f"{Decimal(f'{value:.10g}'):f}"  # never with an exponent, which nobody types
     if isinstance(value, list):
         return ", ".join(_part(each) for each in value)
     if isinstance(value, Mapping):
@@ -337,5 +355,5 @@ def text_of(value: Any) -> str:
 def _part(value: Any) -> str:
     if isinstance(value, Mapping) and "name" in value:
         share = value.get("share")
-        return f"{value['name']} {share:g}" if share is not None else str(value["name"])
+        return f"{value['name']} {text_of(share)}" if share is not None else str(value["name"])
     return str(value)
