@@ -2,7 +2,10 @@
 
 import json
 import re
+from collections.abc import Iterator
+from copy import deepcopy
 from datetime import UTC, datetime
+from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -69,6 +72,22 @@ def test_two_sizes_keep_their_reasons_apart():
             assert f"Why {value}?" in (answer.reason(key) or ""), key
 
 
+@pytest.mark.parametrize("style", [document for kind, document in DEMO if kind is Kind.STYLE])
+def test_at_every_size_the_reason_is_that_of_the_figure_shown(style):
+    """All sizes written out first, for people who may change and people who may look."""
+    answer = answer_of(item(Kind.STYLE, style))
+    assert answer.study is not None
+    sizes = [each.size for each in answer.study.sizes]
+    pages = [whole(answer, size) for size in sizes] + ["".join(answer.parts(sizes[0], may_edit=False).values())]
+    shown = [each for page in pages for each in re.findall(SHOWN, page)]
+    assert len(shown) > 50 * len(sizes)
+    for key, label in shown:
+        assert f"Why {label.rpartition(': ')[2]}?" in (answer.reason(key) or ""), key
+
+
+SHOWN = r'data-why="([^"]+)" aria-expanded="false" aria-label="([^"]+), [a-z ]+\. Why\?"'
+
+
 def test_an_unknown_size_shows_the_base_size():
     answer = answer_of(item(Kind.STYLE, STYLE))
     assert answer.parts("no such size") == answer.parts("M")
@@ -80,6 +99,30 @@ def test_a_document_that_cannot_be_read_still_has_its_page():
     assert answer.study is None
     assert "machine.gauge" in parts["findings"]
     assert "data-path" in parts["brief"]
+
+
+RATES = next(document for kind, document in DEMO if kind is Kind.RATES)
+
+
+@pytest.mark.parametrize(
+    ("name", "typed", "words"),
+    [
+        ("machine_hour", "abc", "no amount of money"),
+        ("machine_hour", "3 USD/h", "EUR and USD"),
+        ("machine_hour", "3 EUR/min", "EUR/h"),
+        ("currency", "Euro", "no currency code"),
+        ("duty_share", "lots", "lots"),
+        ("margin", 5, "out of reach"),
+        ("tea_share", 0.1, "tea_share"),
+    ],
+)
+def test_a_rate_card_with_a_wrong_rate_says_so_on_its_page_and_keeps_its_fields(house, name, typed, words):
+    """The shelf keeps it, so the page has to show it, or nobody could mend it."""
+    kept = house.shelf.add(Kind.RATES, {**RATES, "rates": {**RATES["rates"], name: typed}}, by="test")
+    parts = answer_of(kept).parts()
+    assert words in parts["findings"]
+    assert str(typed) in parts["brief"]
+    assert f'["rates", "{name}"]'.replace('"', "&quot;") in parts["brief"]
 
 
 def test_who_may_only_look_gets_no_field_to_type_into():
@@ -118,6 +161,57 @@ def test_no_word_of_a_person_becomes_markup(markup, tail):
     assert "<script" not in page
     assert "<img" not in page
     assert "<svg onload" not in page
+
+
+SPELL = "<script>alert(1)</script>"
+
+
+def places(value: Any, path: tuple[Any, ...] = ()) -> Iterator[tuple[str, tuple[Any, ...]]]:
+    """Every key and every value of a document, with its path."""
+    if isinstance(value, dict):
+        for key, inner in value.items():
+            yield "key", (*path, key)
+            yield from places(inner, (*path, key))
+    elif isinstance(value, list):
+        for number, inner in enumerate(value):
+            yield from places(inner, (*path, number))
+    else:
+        yield "value", path
+
+
+def with_spell(document: dict, what: str, path: tuple[Any, ...]) -> dict:
+    changed = deepcopy(document)
+    table: Any = changed
+    for key in path[:-1]:
+        table = table[key]
+    if what == "value":
+        table[path[-1]] = SPELL
+    else:
+        kept = [(SPELL if key == path[-1] else key, value) for key, value in table.items()]
+        table.clear()
+        table.update(kept)
+    return changed
+
+
+FIRST_OF_KIND = list({kind: (kind, document) for kind, document in reversed(EVERY)}.values())
+
+
+@pytest.mark.parametrize(("kind", "document"), FIRST_OF_KIND, ids=[kind.value for kind, _ in FIRST_OF_KIND])
+def test_markup_at_any_place_of_a_document_comes_out_as_words(kind, document):
+    """In the place of every value and every key in turn, whether the study takes it or refuses it."""
+    tried = refused = 0
+    for what, path in places(document):
+        changed = with_spell(document, what, path)
+        if kind is Kind.STRUCTURE and path[0] == "structures" and len(path) == 1:
+            continue  # no structure at all: the shelf keeps no such thing
+        answer = answer_of(Item(1, kind, SPELL, SPELL, SPELL, 1, changed, False, NOW, NOW, SPELL))
+        for may_edit in (True, False):
+            assert "<script" not in "".join(answer.parts(may_edit=may_edit).values()), (what, path)
+        reasons = [answer.reason(key) or "" for key in set(re.findall(r'data-why="([^"]+)"', whole(answer)))]
+        assert "<script" not in "".join(reasons), (what, path)
+        tried += 1
+        refused += answer.study is None
+    assert tried > refused > 0
 
 
 def test_a_rate_that_nobody_knows_still_has_its_line_and_its_finding():

@@ -35,9 +35,12 @@ _KIND = {
 
 def complaint(detail: ErrorDetails, model: type[BaseModel]) -> Problem:
     """One error as a problem."""
-    place = [part for part in detail["loc"] if not _is_variant(part)]
-    where = ".".join(str(part) for part in place) or "style"
     kind, context, given = detail["type"], detail.get("ctx", {}), _said(detail["input"])
+    *before, last = detail["loc"] or ("style",)
+    place = [part for part in before if not _is_variant(part)]
+    if kind == "extra_forbidden" or not _is_variant(last):  # a field that is none may be called anything
+        place.append(last)
+    where = ".".join(str(part) for part in place) or "style"
     if kind == "extra_forbidden":
         return _unknown_field(place, model, where)
     if kind == "missing":

@@ -121,19 +121,25 @@ class _Writer:
         self.item, self.study = answer.item, answer.study
 
     def parts(self) -> dict[str, str]:
-        """All parts by name."""
+        """All parts by name; what stops the study, or a part that cannot be reckoned, is said in their place."""
         made = dict.fromkeys(PARTS, "")
         made["title"] = title_html(self.item, may_edit=self.may_edit)
         groups = groups_of(self.item.document, self.study, is_style=self.item.kind is Kind.STYLE)
         made["brief"] = brief_html(groups, may_edit=self.may_edit)
+        try:
+            return made | self._studied()
+        except Problem as problem:
+            stopped = {"lede": f'<p class="lede">{escape(problem.what)}</p>', "findings": problem_html(problem)}
+            return made | stopped
+
+    def _studied(self) -> dict[str, str]:
+        """What the study says; a `Problem` where it cannot be read or reckoned."""
         if self.study is None:
             assert self.answer.problem is not None
-            made["lede"] = f'<p class="lede">{escape(self.answer.problem.what)}</p>'
-            made["findings"] = problem_html(self.answer.problem)
-            return made
+            raise self.answer.problem
         sheet = sheet_of(self.study, pictures=self._pictures(), size=self.size)
         sections = self._sections(sheet)
-        made["lede"] = self._lede(sheet, sections)
+        made = {"lede": self._lede(sheet, sections)}
         for number, section in enumerate(sections, start=1):
             made[section.key] = self._section(section, number)
         made["foot"] = f"<footer>{escape(sheet.foot)}</footer>"
