@@ -2,91 +2,51 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
 import signal
 import socket
+import sqlite3
 import subprocess
-import sys
 import threading
 import time
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import Any
+from typing import Any, Protocol
 
 import httpx
 import pytest
 
+from loopwright import __version__
 from loopwright.store.shelf import open_shelf
 from loopwright.store.values import Action
+from loopwright.web.guard import HEADERS
 
-STARTS_WITHIN_S = 60
-ENDS_WITHIN_S = 20
+PATIENCE_S = 60
+MEGABYTE = 1_000_000
 SOCKET = "/_nicegui_ws/socket.io/?EIO=4&transport="
 
 
-def environment(folder: Path) -> dict[str, str]:
-    """The environment of a person's own terminal, with nothing of this test run in it."""
-    kept = {key: value for key, value in os.environ.items() if not key.startswith(("PYTEST", "NICEGUI", "LOOPWRIGHT"))}
-    return {**kept, "LOOPWRIGHT_FOLDER": str(folder), "PYTHONDONTWRITEBYTECODE": "1"}
-
-
-def command(port: int) -> list[str]:
-    return [sys.executable, "-m", "loopwright", "open", "--no-browser", "--port", str(port)]
-
-
-def free_port() -> int:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return int(probe.getsockname()[1])
-
-
-@dataclass
-class Server:
-    """A started workroom."""
+class Server(Protocol):
+    """A started workroom (see the fixtures)."""
 
     process: subprocess.Popen[bytes]
     port: int
     folder: Path
+    url: str
 
-    @property
-    def url(self) -> str:
-        return f"http://127.0.0.1:{self.port}"
-
-    def end(self) -> None:
-        if self.process.poll() is None:
-            self.process.terminate()
-        try:
-            self.process.wait(ENDS_WITHIN_S)
-        except subprocess.TimeoutExpired:
-            self.process.kill()
-            self.process.wait()
+    def end(self) -> None: ...
+    def said(self) -> str: ...
 
 
-def start(folder: Path, port: int) -> Server:
-    said = folder / "said.txt"
-    with said.open("ab") as out:
-        process = subprocess.Popen(
-            command(port), stdin=subprocess.DEVNULL, stdout=out, stderr=out, env=environment(folder), cwd=folder
-        )
-    server = Server(process, port, folder)
-    until = time.monotonic() + STARTS_WITHIN_S
-    while time.monotonic() < until:
-        assert process.poll() is None, said.read_text("utf-8")
-        try:
-            httpx.get(f"{server.url}/api/items?kind=style", timeout=5).raise_for_status()
-        except httpx.TransportError:
-            time.sleep(0.1)
-        else:
-            return server
-    server.end()
-    pytest.fail(f"the workroom did not open: {said.read_text('utf-8')}")
+Start = Callable[..., Server]
+Run = Callable[..., subprocess.CompletedProcess[bytes]]
 
 
 @pytest.fixture(scope="module")
-def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
-    started = start(tmp_path_factory.mktemp("workroom"), free_port())
+def server(tmp_path_factory: pytest.TempPathFactory, start: Start) -> Iterator[Server]:
+    started = start(tmp_path_factory.mktemp("workroom"))
     yield started
     started.end()
 
@@ -124,6 +84,61 @@ def test_a_stranger_is_refused_at_every_place(server: Server, place: str, foreig
     answer = httpx.get(server.url + place, headers=foreign)
     assert answer.status_code == 403
     assert "frame-ancestors 'none'" in answer.headers["content-security-policy"]
+
+
+@pytest.mark.parametrize(
+    ("method", "place", "status"),
+    [
+        ("GET", "/nothing", 404),
+        ("GET", "/api/nothing", 404),
+        ("GET", "/api/items/999", 422),
+        ("GET", "/items/nothing", 422),
+        ("GET", "/items/999", 200),
+        ("GET", "/shelf/yarn/", 307),
+        ("DELETE", "/api/items", 415),
+        ("HEAD", "/", 405),
+        ("GET", "/api/backup", 200),
+        ("GET", "/_nicegui_ws/socket.io/?EIO=99&transport=polling", 400),
+        ("GET", f"/assets/{__version__}/workroom.css", 200),
+        ("GET", f"/assets/{__version__}/../../pyproject.toml", 404),
+    ],
+)
+def test_every_kind_of_answer_carries_the_policy(server: Server, method: str, place: str, status: int) -> None:
+    answer = httpx.request(method, server.url + place)
+    assert answer.status_code == status, answer.text[:200]
+    assert HEADERS.items() <= dict(answer.headers).items()
+
+
+def test_a_page_that_breaks_still_carries_the_policy(server: Server) -> None:
+    """A shelf that was damaged from outside: said in words, with the policy, and nothing of the inside on the page."""
+    style = _first_style(server)
+    with contextlib.closing(sqlite3.connect(server.folder / "shelf.db", timeout=30)) as database:
+        database.execute("UPDATE item SET document = '[1'  WHERE id = ?", [style])
+        database.commit()
+        try:
+            for place in (f"/items/{style}", f"/api/items/{style}"):
+                answer = httpx.get(server.url + place)
+                assert answer.status_code == 500
+                assert "frame-ancestors 'none'" in answer.headers.get("content-security-policy", ""), place
+                assert "Error:" not in answer.text
+                assert "JSON" not in answer.text
+                assert "[1" not in answer.text
+            assert "Traceback" in server.said()
+        finally:
+            database.execute("DELETE FROM change WHERE item_id = ?", [style])
+            database.execute("DELETE FROM item WHERE id = ?", [style])
+            database.commit()
+
+
+def test_a_stranger_cannot_speak_through_a_line_that_our_page_opened(server: Server) -> None:
+    """The polling line of the page: its number known to a stranger does not help."""
+    line = f"{server.url}{SOCKET}polling"
+    opened = json.loads(httpx.get(line, headers={"origin": server.url}).text[1:])["sid"]
+    text = {"content-type": "text/plain;charset=UTF-8"}
+    for stranger in ({"origin": "https://evil.example"}, {"origin": "null"}, {"host": "evil.example"}):
+        assert httpx.post(f"{line}&sid={opened}", content="40", headers={**text, **stranger}).status_code == 403
+    ours = httpx.post(f"{line}&sid={opened}", content="40", headers={**text, "origin": server.url})
+    assert (ours.status_code, ours.text) == (200, "OK")
 
 
 def test_a_request_with_two_hosts_is_refused(server: Server) -> None:
@@ -166,6 +181,33 @@ def test_sixty_megabytes_sent_in_pieces_are_cut_off(server: Server, place: str) 
     assert httpx.get(f"{server.url}/api/items?kind=style").json() == []
 
 
+@pytest.mark.skipif(not Path("/proc/self/status").exists(), reason="memory is read where the system shows it")
+@pytest.mark.parametrize("length", ["told", "lied about", "left out"])
+def test_sixty_megabytes_are_refused_before_they_fill_the_memory(server: Server, length: str) -> None:
+    before = most_memory(server)
+    body = b"#" * (60 * MEGABYTE)
+    head = "Host: 127.0.0.1\r\nContent-Type: application/octet-stream\r\nConnection: close\r\n"
+    head += {"told": f"Content-Length: {len(body)}", "lied about": "Content-Length: 5"}.get(
+        length, "Transfer-Encoding: chunked"
+    )
+    if length == "left out":
+        body = b"".join(b"%x\r\n" % MEGABYTE + body[:MEGABYTE] + b"\r\n" for _ in range(60))
+    with socket.create_connection(("127.0.0.1", server.port), timeout=30) as line:
+        with contextlib.suppress(OSError):  # it hangs up on us while we are still sending
+            line.sendall(f"POST /api/backup HTTP/1.1\r\n{head}\r\n\r\n".encode() + body)
+        with contextlib.suppress(OSError):
+            status = line.makefile("rb").readline().split()[1:2]
+            assert status in ([], [b"413"], [b"422"]), status
+    assert httpx.get(f"{server.url}/api/items?kind=style").json() == []
+    assert most_memory(server) - before < 45 * MEGABYTE  # the limit itself, and what the line holds
+
+
+def most_memory(server: Server) -> int:
+    """The most memory that the server ever held, in bytes."""
+    told = Path(f"/proc/{server.process.pid}/status").read_text("utf-8")
+    return int(next(line.split()[1] for line in told.splitlines() if line.startswith("VmHWM"))) * 1024
+
+
 def test_a_form_from_another_page_changes_nothing(server: Server) -> None:
     form = {"garment": "pullover for women", "yarn": "2/30 Nm merino", "gauge": "12"}
     assert httpx.post(f"{server.url}/api/start", data=form).status_code == 415
@@ -174,11 +216,9 @@ def test_a_form_from_another_page_changes_nothing(server: Server) -> None:
     assert httpx.get(f"{server.url}/api/items?kind=style").json() == []
 
 
-def test_a_second_start_on_the_same_port_says_so_and_leaves(server: Server, tmp_path: Path) -> None:
-    assert server.process.poll() is None, (server.folder / "said.txt").read_text("utf-8")
-    second = subprocess.run(
-        command(server.port), stdin=subprocess.DEVNULL, capture_output=True, env=environment(tmp_path), timeout=60
-    )
+def test_a_second_start_on_the_same_port_says_so_and_leaves(server: Server, tmp_path: Path, run: Run) -> None:
+    assert server.process.poll() is None, server.said()
+    second = run(tmp_path, "open", "--no-browser", "--port", str(server.port))
     assert second.returncode == 2
     said = " ".join((second.stdout + second.stderr).decode("utf-8").split())
     assert f"already listens on {server.port}" in said
@@ -187,19 +227,16 @@ def test_a_second_start_on_the_same_port_says_so_and_leaves(server: Server, tmp_
 
 
 @pytest.mark.parametrize("port", [-1, 0, 65_536])
-def test_a_port_that_is_none_is_refused_in_words(tmp_path: Path, port: int) -> None:
-    refused = subprocess.run(
-        command(port), stdin=subprocess.DEVNULL, capture_output=True, env=environment(tmp_path), timeout=60
-    )
+def test_a_port_that_is_none_is_refused_in_words(tmp_path: Path, port: int, run: Run) -> None:
+    refused = run(tmp_path, "open", "--no-browser", "--port", str(port))
     assert refused.returncode == 2
     said = refused.stderr.decode("utf-8")
     assert "is no port" in said
     assert "Traceback" not in said
 
 
-def test_what_was_acknowledged_outlives_a_sudden_end(tmp_path: Path) -> None:
-    port = free_port()
-    server = start(tmp_path, port)
+def test_what_was_acknowledged_outlives_a_sudden_end(tmp_path: Path, start: Start) -> None:
+    server = start(tmp_path)
     try:
         item = _first_style(server)
         acknowledged = _type_until_killed(server, item)
@@ -218,7 +255,7 @@ def test_what_was_acknowledged_outlives_a_sudden_end(tmp_path: Path) -> None:
     assert kept.document["order"]["pieces"] == said[-1]
     assert kept.version == 1 + len(said)
 
-    again = start(tmp_path, port)
+    again = start(tmp_path, port=server.port)
     try:
         answer = httpx.get(f"{again.url}/api/items/{item}").json()
         assert answer["document"] == kept.document
@@ -238,7 +275,7 @@ def _type_until_killed(server: Server, item: int) -> list[int]:
     enough = threading.Event()
 
     def kill_it() -> None:
-        enough.wait(STARTS_WITHIN_S)
+        enough.wait(PATIENCE_S)
         time.sleep(0.0137)  # somewhere in the middle of saving
         os.kill(server.process.pid, signal.SIGKILL)
 

@@ -7,6 +7,7 @@ from importlib import resources
 from pathlib import Path
 
 from fastapi import Request, Response
+from fastapi.responses import PlainTextResponse
 from nicegui import app, ui
 
 from loopwright import __version__
@@ -16,7 +17,7 @@ from loopwright.store.shelf import Shelf, open_shelf
 from loopwright.web import pages
 from loopwright.web.api import api_of
 from loopwright.web.desk import Desk
-from loopwright.web.guard import Guard
+from loopwright.web.guard import HEADERS, Guard
 from loopwright.web.house import House
 from loopwright.web.sign_in import Sessions, SignedIn
 from loopwright.web.sign_in_door import add_sign_in
@@ -38,7 +39,16 @@ def build(shelf: Shelf, *, hosts: tuple[str, ...] = (), team: bool = False) -> H
     if house.sessions is not None:
         app.add_middleware(SignedIn, sessions=house.sessions)
     app.add_middleware(Guard, hosts=hosts)
+    app.add_exception_handler(Exception, our_fault)
     return house
+
+
+async def our_fault(_request: Request, _error: Exception) -> Response:
+    """What broke is our fault and told to the log alone; sent from outside the guard, so it brings the policy along."""
+    return PlainTextResponse(OUR_FAULT, 500, headers=HEADERS)
+
+
+OUR_FAULT = "Something in the workroom broke; what was saved is safe. Load the page again, or look into the log."
 
 
 def _assets() -> None:
