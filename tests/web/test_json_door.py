@@ -313,9 +313,62 @@ async def test_a_torn_backup_is_refused_and_changes_nothing(
     assert house.shelf.count(Kind.STYLE) == 1
 
 
-@pytest.mark.parametrize("inside", [b"[]", b"{}", b"not json", b'{"format": "loopwright shelf", "version": 99}'])
-async def test_a_packed_file_that_is_no_backup_is_refused(door: httpx.AsyncClient, inside: bytes) -> None:
+@pytest.mark.parametrize(
+    "inside",
+    [
+        b"[]",
+        b"{}",
+        b"",
+        b"not json",
+        b"\xff\xfe",
+        b"[" * 200_000,
+        b'{"items":' * 5_000 + b"1" + b"}" * 5_000,
+        b'{"format": "loopwright shelf", "version": 99}',
+        b'{"format": "loopwright shelf", "version": 1, "written_at": "now", "items": []}',
+    ],
+    ids=["list", "nothing in it", "empty", "words", "other signs", "nested lists", "nested tables", "newer", "no time"],
+)
+async def test_a_packed_file_that_is_no_backup_is_refused(door: httpx.AsyncClient, house: House, inside: bytes) -> None:
     refusal(await door.post("/backup", content=gzip.compress(inside)))
+    assert house.shelf.is_empty()
+
+
+async def test_a_backup_with_one_hostile_item_among_good_ones_changes_nothing(
+    door: httpx.AsyncClient, house: House, pullover: int
+) -> None:
+    whole = json.loads(gzip.decompress((await door.get("/backup")).content))
+    good = whole["items"][0]
+    for hostile in (
+        {"version": 7},
+        {"version": -1},
+        {"kind": "scarf"},
+        {"document": {"knits (tight)": {}}},
+        {"document": {"style": {"name": "Gu\x00ard", "note": "x" * 3_000_000}}},
+        {"document": {"order": {"pieces": -4}}},
+        {"changes": []},
+        {"changed_at": "9999-12-31T23:59:59Z"},
+    ):
+        file = json.dumps({**whole, "items": [good, {**good, **hostile}]}).encode()
+        refusal(await door.post("/backup", content=gzip.compress(file)))
+        assert house.shelf.count(Kind.STYLE) == 1, hostile
+
+
+@pytest.mark.parametrize("file", [b"", b"\x1f\x8b", b"\x1f\x8b\x08\x00", b"PK\x03\x04", b"not packed at all"])
+async def test_a_file_that_is_not_packed_is_refused(door: httpx.AsyncClient, house: House, file: bytes) -> None:
+    assert "not a whole back-up" in refusal(await door.post("/backup", content=file))
+    assert house.shelf.is_empty()
+
+
+async def test_a_rate_card_with_a_wrong_rate_can_be_opened_and_mended(door: httpx.AsyncClient, house: House) -> None:
+    card = next(document for kind, document in demo_documents() if kind is Kind.RATES)
+    item = (await door.post("/items", json={"kind": "rates", "document": card})).json()["id"]
+    hour = ["rates", "machine_hour"]
+    await door.post(f"/items/{item}/changes", json={"base_version": 1, "edits": [{"path": hour, "typed": "a lot"}]})
+    parts = (await house.desk.answer(item)).parts()
+    assert "a lot" in parts["brief"]
+    assert "no amount of money" in parts["findings"]
+    await door.post(f"/items/{item}/changes", json={"base_version": 2, "edits": [{"path": hour, "typed": "4,20"}]})
+    assert (await house.desk.answer(item)).parts()["rates"]
 
 
 async def test_the_study_and_its_page_can_be_kept(door: httpx.AsyncClient, pullover: int) -> None:
