@@ -128,17 +128,21 @@ async def test_an_overtaken_study_is_never_shown_after_the_newer_one(house, styl
     assert "At 803 pieces" in window.parts["lede"]
 
 
-@pytest.mark.parametrize(("takes_s", "is_said"), [(0.0, False), (0.3, True)])
-async def test_old_figures_are_said_to_be_old_only_when_the_study_is_slow(house, style, monkeypatch, takes_s, is_said):
+@pytest.mark.parametrize(("takes_s", "slow_s", "is_said"), [(0.0, 1.0, False), (0.3, 0.1, True)])
+async def test_old_figures_are_said_to_be_old_only_when_the_study_is_slow(
+    house, style, monkeypatch, takes_s, slow_s, is_said
+):
+    """Nor afterwards, once the new figures are there."""
     whole = desk_module.answer_of
     monkeypatch.setattr(desk_module, "answer_of", lambda *given: time.sleep(takes_s) or whole(*given))
-    monkeypatch.setattr(desk_module, "SLOW_S", 0.1 if is_said else PATIENCE_S)
+    monkeypatch.setattr(desk_module, "SLOW_S", slow_s)
     windows = [Listening(), Listening()]
     for window in windows:
         house.desk.open(style, window)
     edit(house, style, 810)
     house.desk.changed(style)
     await until(lambda: all(window.versions for window in windows))
+    await asyncio.sleep(slow_s)
     assert [window.waited for window in windows] == [int(is_said)] * 2
 
 

@@ -55,6 +55,10 @@ def test_a_history_tells_words_as_words(shelf: Shelf, bewitched: Item) -> None:
 def test_lists_and_lines_tell_words_as_words(shelf: Shelf, bewitched: Item) -> None:
     said = bewitched.name
     assert_words(list_html(shelf.lines(Kind.STYLE), Kind.STYLE, said, 0), said)
+    shelf.add(Kind.YARN, {"yarns": {said: {"name": said, "count": said}}}, by=said)
+    (yarn,) = shelf.lines(Kind.YARN)
+    assert said in yarn.detail
+    assert_words(list_html([yarn], Kind.YARN, said, 0), said)
     assert_words(find_html("/", said), said)
     assert_words(_about_html(bewitched.season, shelf.seasons(), said), said)
     assert_words(line_html(said, [said], "find"), said)
