@@ -75,6 +75,12 @@ def free_port() -> int:
         return int(probe.getsockname()[1])
 
 
+@pytest.fixture
+def spare_port() -> int:
+    """A port that nobody listens on."""
+    return free_port()
+
+
 def begin(folder: Path, *more: str, port: int = 0) -> Server:
     """A workroom that answers."""
     port = port or free_port()

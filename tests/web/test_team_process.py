@@ -59,9 +59,9 @@ def cookie_of(client: httpx.Client) -> dict[str, str]:
     return {"cookie": f"{COOKIE}={client.cookies[COOKIE]}"}
 
 
-def test_a_team_without_a_name_or_without_people_is_not_opened(tmp_path: Path, run: Run) -> None:
+def test_a_team_without_a_name_or_without_people_is_not_opened(tmp_path: Path, run: Run, spare_port: int) -> None:
     for words in ((), ("--host", NAME)):
-        refused = run(tmp_path, "open", "--no-browser", "--team", "--port", "8599", *words)
+        refused = run(tmp_path, "open", "--no-browser", "--team", "--port", str(spare_port), *words)
         assert refused.returncode == 2
         assert b"Traceback" not in refused.stderr
     assert "nobody may sign in yet" in " ".join(refused.stderr.decode("utf-8").split())
