@@ -10,6 +10,7 @@ import asyncio
 from collections import OrderedDict
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
 from loopwright.draw.garment import garments_at_one_scale
 from loopwright.problems import Problem
@@ -24,7 +25,10 @@ from loopwright.study.study import StyleStudy, study_style
 from loopwright.study.style import read_style
 from loopwright.web.answer import contents_html, section_frame
 
-KEPT_STUDIES = 400
+Key = TypeVar("Key")
+Value = TypeVar("Value")
+
+KEPT_STUDIES, KEPT_ANSWERS = 400, 20
 AT_ONCE = 50  # items fetched by one query
 MOST_GARMENTS = 8  # silhouettes beside each other
 PARTS = ("lede", "garments", "styles", "hours", "yarn", "findings", "foot")
@@ -50,7 +54,7 @@ class SeasonDesk:
     def __init__(self, shelf: Shelf) -> None:
         self.shelf = shelf
         self._studies: OrderedDict[tuple[int, int], StyleStudy] = OrderedDict()
-        self.answers: dict[str, SeasonAnswer] = {}
+        self.answers: OrderedDict[str, SeasonAnswer] = OrderedDict()
 
     async def work(self, name: str, lines: Sequence[Line], progress: Callable[[int], None]) -> SeasonAnswer:
         """Study every style of a season; `progress` hears how many are done. Cancelling the task stops it."""
@@ -67,17 +71,24 @@ class SeasonDesk:
                     unreadable.append(line.name)
                 progress(done)
         answer = await asyncio.to_thread(season_answer, name, studies, tuple(unreadable))
-        self.answers[name] = answer
+        _keep(self.answers, name, answer, KEPT_ANSWERS)
         return answer
 
     async def _study(self, item: Item) -> StyleStudy:
         key = (item.id, item.version)
-        if key not in self._studies:
-            self._studies[key] = await asyncio.to_thread(lambda: light(study_style(read_style(item.document))))
-            while len(self._studies) > KEPT_STUDIES:
-                self._studies.popitem(last=False)
-        self._studies.move_to_end(key)
-        return self._studies[key]
+        study = self._studies.get(key)
+        if study is None:
+            study = await asyncio.to_thread(lambda: light(study_style(read_style(item.document))))
+        _keep(self._studies, key, study, KEPT_STUDIES)
+        return study
+
+
+def _keep(kept: OrderedDict[Key, Value], key: Key, value: Value, most: int) -> None:
+    """Keep a value as the newest, and forget the oldest beyond `most`."""
+    kept[key] = value
+    kept.move_to_end(key)
+    while len(kept) > most:
+        kept.popitem(last=False)
 
 
 def light(study: StyleStudy) -> StyleStudy:

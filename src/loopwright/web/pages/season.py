@@ -129,7 +129,7 @@ def _new_html(*, may_edit: bool, archived: bool) -> str:
 
 def _sign_out_html(name: str) -> str:
     return (
-        f'<div class="group"><h3>{escape(name)}</h3><p><button type="button" class="link" data-do="post" '
+        f'<div class="group"><h2>{escape(name)}</h2><p><button type="button" class="link" data-do="post" '
         'data-value="/api/sign-out" data-go="/sign-in">sign out</button></p></div>'
     )
 
