@@ -6,7 +6,6 @@ once for all windows that show the item. Not covered: who is told (`desk`), what
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from html import escape
@@ -306,8 +305,3 @@ def sizes_html(sizes: Sequence[str], shown: str) -> str:
         for size in sizes
     )
     return f'<span class="pick" role="group" aria-label="Size on show">{buttons}</span>'
-
-
-def as_json(value: Any) -> str:
-    """JSON for an attribute."""
-    return escape(json.dumps(value), quote=True)

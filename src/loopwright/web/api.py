@@ -214,8 +214,8 @@ def _whole_shelf(api: FastAPI, shelf: Shelf, who: Who) -> None:
     @api.post("/import", status_code=201, openapi_extra=_FILE)
     async def bring_in(request: Request) -> list[dict[str, Any]]:
         """Items from a TOML file, sent as application/octet-stream."""
-        text = _text(await request.body())
-        return [item_dict(item) for item in await asyncio.to_thread(shelf.import_toml, text, by=who(request))]
+        made = await asyncio.to_thread(shelf.import_toml, await request.body(), by=who(request))
+        return [item_dict(item) for item in made]
 
     @api.get("/backup", response_class=Packed)
     def backup() -> Response:
@@ -239,13 +239,6 @@ def _whole_shelf(api: FastAPI, shelf: Shelf, who: Who) -> None:
         """A first style from garment, yarn and gauge."""
         document = first_style(asked.garment, asked.yarn, asked.gauge)
         return item_dict(shelf.add(Kind.STYLE, document, by=who(request)))
-
-
-def _text(data: bytes) -> str:
-    try:
-        return data.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        raise Problem("this file", "it is not a text file in UTF-8.", tries=["export it again as TOML"]) from None
 
 
 _FILE = {"requestBody": {"content": {"application/octet-stream": {"schema": {"type": "string", "format": "binary"}}}}}

@@ -228,8 +228,10 @@ def _row(entry: Entry, *, may_edit: bool) -> str:
     )
 
 
-def _control(entry: Entry, path: str, *, may_edit: bool) -> str:
+def _control(entry: Entry, path: str, *, may_edit: bool, label: str = "") -> str:
+    """The control of an entry; `label` names it where no label stands around it."""
     field, at = entry.field, escape(path, quote=True)
+    named = f' aria-label="{escape(label, quote=True)}"' if label else ""
     off = "" if may_edit else " disabled"
     if field.is_one_of:
         empty = f'<option value="">{escape((entry.taken or "not said").replace("_", " "))}</option>'
@@ -238,15 +240,17 @@ def _control(entry: Entry, path: str, *, may_edit: bool) -> str:
             f"{escape(choice.replace('_', ' '))}</option>"
             for choice in field.choices
         )
-        return f'<select data-path="{at}"{off}>{empty}{options}</select>'
+        return f'<select{named} data-path="{at}"{off}>{empty}{options}</select>'
     shown = escape(entry.typed, quote=True)
     holder = escape(entry.taken or "–", quote=True)
     if field.kind in (Kind.LONG, Kind.LINES):
-        return f'<textarea data-path="{at}" rows="3" placeholder="{holder}"{off}>{escape(entry.typed)}</textarea>'
+        return (
+            f'<textarea{named} data-path="{at}" rows="3" placeholder="{holder}"{off}>{escape(entry.typed)}</textarea>'
+        )
     offered = f' list="offer-{escape(field.path[-1])}"' if field.kind is Kind.WORD and field.choices else ""
     numeric = ' inputmode="decimal"' if field.kind in (Kind.NUMBER, Kind.WHOLE, Kind.RATE) else ""
     return (
-        f'<input data-path="{at}" value="{shown}" placeholder="{holder}" autocomplete="off" spellcheck="false"'
+        f'<input{named} data-path="{at}" value="{shown}" placeholder="{holder}" autocomplete="off" spellcheck="false"'
         f"{numeric}{offered}{off}>"
     )
 
@@ -267,8 +271,8 @@ def _assumption(name: str, words: str, *, may_edit: bool) -> str:
     label = label_of(path) if field else name
     control = ""
     if field is not None and may_edit:
-        plain_control = _control(Entry(field, "", field.unit), json.dumps(path, ensure_ascii=False), may_edit=True)
-        control = plain_control.replace(" data-path", f' aria-label="{escape(label, quote=True)}" data-path', 1)
+        at = json.dumps(path, ensure_ascii=False)
+        control = _control(Entry(field, "", field.unit), at, may_edit=True, label=label)
     return (
         f'<tr data-key="{escape(name, quote=True)}"><th scope="row">{escape(label)}</th><td>{escape(words)}</td>'
         f"<td>{control}</td></tr>"

@@ -23,6 +23,7 @@ from loopwright.garment.measures import POINTS, words_of
 from loopwright.garment.sizes import LETTERS
 from loopwright.makeup.operations import operations
 from loopwright.problems import Problem
+from loopwright.report.tables import capital
 from loopwright.shaping.fashioning import RULES
 from loopwright.structure.library import library
 from loopwright.units import quantity
@@ -163,11 +164,11 @@ _FIELDS: tuple[Field, ...] = (
 @cache
 def _by_pattern() -> Mapping[Path, Field]:
     rates = [
-        Field(("rates", name), _capital(row.text("words")), Kind.RATE, unit_in(row, ""))
+        Field(("rates", name), capital(row.text("words")), Kind.RATE, unit_in(row, ""))
         for name, row in rate_rows().items()
     ]
     minutes = [
-        Field(("make_up_minutes", name), _capital(operation.words), Kind.NUMBER, "min")
+        Field(("make_up_minutes", name), capital(operation.words), Kind.NUMBER, "min")
         for name, operation in operations().items()
     ]
     measures = [
@@ -178,23 +179,20 @@ def _by_pattern() -> Mapping[Path, Field]:
     return {field.path: field for field in (*_FIELDS, *rates, *minutes, *measures)}
 
 
-def _capital(words: str) -> str:
-    return words[:1].upper() + words[1:]
+def field_at(path: Path) -> Field | None:
+    """The field at a path of a document; none when it is no field that a person types."""
+    matched = _match(path)
+    return matched[1] if matched else None
 
 
 @lru_cache(maxsize=4096)
-def field_at(path: Path) -> Field | None:
-    """The field at a path of a document; none when it is no field that a person types."""
-    for pattern, field in _candidates(path):
-        if all(want in ("*", have) for want, have in zip(pattern, path, strict=True)):
-            return Field(path, field.label, field.kind, field.unit, _choices(field), field.hint)
-    return None
-
-
-def _candidates(path: Path) -> list[tuple[Path, Field]]:
-    """Patterns of the path's length, the most definite first."""
+def _match(path: Path) -> tuple[Path, Field] | None:
+    """The most definite pattern of a path, and its field there."""
     same = [(pattern, field) for pattern, field in _by_pattern().items() if len(pattern) == len(path)]
-    return sorted(same, key=lambda each: each[0].count("*"))
+    for pattern, field in sorted(same, key=lambda each: each[0].count("*")):
+        if all(want in ("*", have) for want, have in zip(pattern, path, strict=True)):
+            return pattern, Field(path, field.label, field.kind, field.unit, _choices(field), field.hint)
+    return None
 
 
 def _choices(field: Field) -> tuple[str, ...]:
@@ -207,19 +205,12 @@ def _choices(field: Field) -> tuple[str, ...]:
 
 def label_of(path: Path) -> str:
     """What a path is called in trade words: "Loop length, body"."""
-    field = field_at(path)
-    if field is None:
+    matched = _match(path)
+    if matched is None:
         return ", ".join(part.replace("_", " ") for part in reversed(path)).capitalize()
-    keys = [have for have, want in zip(path, _pattern_of(path), strict=True) if want == "*"]
+    pattern, field = matched
+    keys = [have for have, want in zip(path, pattern, strict=True) if want == "*"]
     return ", ".join([field.label, *(key.replace("_", " ") for key in keys)])
-
-
-def _pattern_of(path: Path) -> Path:
-    return next(
-        pattern
-        for pattern, _ in _candidates(path)
-        if all(want in ("*", have) for want, have in zip(pattern, path, strict=True))
-    )
 
 
 def value_typed(path: Path, text: str) -> Any:

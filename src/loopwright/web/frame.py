@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from html import escape
 from typing import Any
 
 from nicegui import ui
 
 from loopwright import __version__
 from loopwright.report.html import logo
+from loopwright.store.values import Item
 from loopwright.web.elements import Part
 
 PLACES = (  # page, words, address
@@ -31,8 +31,8 @@ def frame(
     """A page: gives the column at the right to fill; the brief is `aside()` of the page, filled first.
 
     `style` is (id, name) of the style that the page is about, for the way back to it; a page that `saves` says what
-    is saved and undoes it. A brief whose first part is
-    a line (`brief_line`) folds to it where the window is narrow; another stands above the study there.
+    is saved and undoes it. A brief whose first part is a line (`brief_line`) folds to it where the window is narrow;
+    another stands above the study there.
     """
     ui.page_title(f"{title} · Loopwright")
     ui.add_head_html(f'<link rel="stylesheet" href="/assets/{__version__}/workroom.css">')
@@ -73,7 +73,7 @@ def _way(words: str, address: str, *, current: bool) -> str:
     return f'<li><a href="{address}"{mark}>{words}</a></li>'
 
 
-def saved_state(item: Any) -> Mapping[str, Any]:
+def saved_state(item: Item) -> Mapping[str, Any]:
     """What the page says of saving: when, version, what undo and redo would do."""
     return {
         "item": item.id,
@@ -82,8 +82,3 @@ def saved_state(item: Any) -> Mapping[str, Any]:
         "undo": item.can_undo,
         "redo": item.can_redo,
     }
-
-
-def paragraph(words: str) -> str:
-    """A plain paragraph."""
-    return f'<p class="line">{escape(words)}</p>'

@@ -10,15 +10,12 @@ from collections.abc import Iterator
 from importlib import resources
 from importlib.resources.abc import Traversable
 from pathlib import Path
-from typing import Any
 
 from loopwright.problems import Problem
-from loopwright.store.values import Kind
+from loopwright.store.values import Document, Kind
 from loopwright.study.toml_text import document_of
 from loopwright.web.fields import value_typed
 from loopwright.yarn.yarn import yarn_from_words
-
-Document = dict[str, Any]
 
 GARMENTS = {  # answer: (population, sizes)
     "pullover for women": ("women", ["XS", "S", "M", "L", "XL"]),

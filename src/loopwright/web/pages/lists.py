@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping
 from html import escape
 from typing import Any
@@ -12,7 +13,6 @@ from nicegui import ui
 
 from loopwright.problems import Problem
 from loopwright.store.values import Kind, Line
-from loopwright.web.answer import as_json
 from loopwright.web.brief_line import line_html
 from loopwright.web.elements import Part, Wires
 from loopwright.web.frame import frame
@@ -101,7 +101,7 @@ def new_html(kind: Kind, *, archived: bool, may_edit: bool) -> str:
     archive = f'<p><a href="/shelf/{kind.value}{other}">{words}</a></p>'
     if not may_edit:
         return archive
-    body = as_json({"kind": kind.value, "document": NEW[kind]})
+    body = escape(json.dumps({"kind": kind.value, "document": NEW[kind]}), quote=True)
     return (
         f'<div class="group"><p><button type="button" class="button filled" data-do="post" data-value="/api/items" '
         f'data-body="{body}" data-go="new" data-new>New {ONE[kind]} <kbd>N</kbd></button></p>{bring_html()}</div>'

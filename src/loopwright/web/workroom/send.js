@@ -8,7 +8,6 @@ export class Sender {
     this.version = version;
     this.tell = tell;
     this.window = Math.random().toString(36).slice(2, 12);
-    this.own = new Set();
     this.lost = null;
     this.sending = false;
     this.queue = JSON.parse(sessionStorage.getItem(this.store) ?? "[]");
@@ -46,10 +45,6 @@ export class Sender {
       }
       if (this.lost) this.tell("found", null);
       this.lost = null;
-      if (answer.status === 409 && this.isOwn(answer.body)) {
-        first.base = answer.body.version;
-        continue;
-      }
       this.queue.shift();
       this.keep();
       this.heard(first, answer);
@@ -61,13 +56,8 @@ export class Sender {
     return { base_version: base, edits, label, window: this.window };
   }
 
-  isOwn(clash) {
-    return clash.conflicts.length > 0 && clash.conflicts.every((each) => this.own.has(each.version));
-  }
-
   heard(sent, { status, body }) {
     if (status === 200) {
-      this.own.add(body.version);
       if (!body.merged) for (const each of this.queue) each.base = Math.max(each.base, body.version);
       this.seen(body.version);
       this.tell("saved", { ...body, edits: sent.edits });

@@ -1,5 +1,6 @@
 // Things of the shelf: take one into the style, add a yarn or a zone, new, copy, archive, import, restore.
 
+import { sentence } from "./brief.js";
 import { send } from "./send.js";
 
 export class ShelfDoor {
@@ -138,9 +139,7 @@ export class ShelfDoor {
     }
     const said = form.querySelector(".why-not");
     const problem = answer?.body?.problem;
-    said.textContent = problem
-      ? [`${problem.where}: ${problem.what}`, problem.limit && `Limit: ${problem.limit}.`, problem.tries?.length && `Try: ${problem.tries.join("; ")}.`].filter(Boolean).join(" ")
-      : "The workroom does not answer.";
+    said.textContent = problem ? `${problem.where}: ${sentence(problem)}` : "The workroom does not answer.";
   }
 }
 
