@@ -36,6 +36,11 @@ class VBed:
     carriers: int
 
     @property
+    def needles(self) -> int:
+        """Whole needles of a bed."""
+        return int(self.bed_in * self.gauge)
+
+    @property
     def pitch_m(self) -> float:
         """Needle pitch in metres."""
         return MM_PER_INCH / self.gauge / 1000

@@ -29,6 +29,7 @@ from loopwright.problems import Problem
 from loopwright.report.document import study_document
 from loopwright.report.page import page
 from loopwright.report.sheet import sheet_of, shown_size
+from loopwright.report.tables import distinct_fabrics
 from loopwright.study.knitting import SizeStudy
 from loopwright.study.making import Cloth, Making
 from loopwright.study.study import StyleStudy
@@ -68,13 +69,13 @@ def making_pictures(making: Making, size: str) -> Mapping[str, str]:
 def _cloth_pictures(cloth: Cloth) -> Mapping[str, str]:
     """Face and back of every distinct fabric at yarn level, point paper and running thread of every structure."""
     drawn: dict[str, str] = {}
-    fabrics = {fabric.identity: fabric for fabric in cloth.fabrics.values()}
-    for number, fabric in enumerate(fabrics.values(), start=1):
+    fabrics = distinct_fabrics(cloth.fabrics).values()
+    for number, fabric in enumerate(fabrics, start=1):
         drawn[f"cloth-face-{number}"] = cloth_picture(fabric, "face", key=f"cloth-face-{number}")
         drawn[f"cloth-back-{number}"] = cloth_picture(fabric, "back", key=f"cloth-back-{number}")
         drawn[f"curl-{number}"] = curl_picture(fabric, width=250, key=f"curl-{number}")
         drawn[f"cut-{number}"] = cross_section_picture(fabric, key=f"cut-{number}")
-    structures = dict.fromkeys(fabric.structure for fabric in fabrics.values())
+    structures = dict.fromkeys(fabric.structure for fabric in fabrics)
     for number, structure in enumerate(structures, start=1):
         drawn[f"needles-{number}"] = needle_notation_picture(structure.notation, key=f"needles-{number}")
         drawn[f"point-{number}"] = point_paper_picture(structure.notation, key=f"point-{number}")

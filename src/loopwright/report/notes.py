@@ -23,10 +23,10 @@ Notes = tuple[Note, ...]
 def fabric_notes(study: StyleStudy) -> Notes:
     """Which swatch is behind the fabric, or that there is none and what one would settle."""
     made = []
-    for zones, fabric in tables.distinct_fabrics(study).items():
+    for zones, fabric in tables.distinct_fabrics(study.fabrics).items():
         swatch = study.style.zones[name].swatch if (name := zones.partition(",")[0]) in study.style.zones else None
         if swatch is not None:
-            made.append(Note(swatch.name[:1].upper() + swatch.name[1:], f"Counted {swatch.state}, used for {zones}."))
+            made.append(Note(tables.capital(swatch.name), f"Counted {swatch.state}, used for {zones}."))
         else:
             width = fabric.geometry.wales_per_cm
             text = f"No swatch of {zones} yet: its width is known as {width.text()}, {width.basis.value}."
@@ -64,11 +64,9 @@ def panel_notes(study: StyleStudy, size: SizeStudy) -> Notes:
         "the difference."
     )
     made = [Note("Closes", closes), Note("Real against wanted", said)]
-    machine = study.style.machine
-    if machine is not None:
-        bed = int(machine.bed_in * machine.gauge)
+    if study.machine is not None:
         widest = max(size.panels, key=lambda panel: panel.plan.widest).plan
-        made.append(Note("Bed", f"{widest.name.capitalize()} {widest.widest} of {bed} needles."))
+        made.append(Note("Bed", f"{widest.name.capitalize()} {widest.widest} of {study.machine.needles} needles."))
     return tuple(made)
 
 
@@ -82,8 +80,8 @@ def minute_notes(study: StyleStudy, size: SizeStudy) -> Notes:
         share = plain(100 * narrowing / total, 0)
         said = f"Narrowing takes {plain(narrowing, 0)} of {plain(total, 0)} seconds: {share} %."
         made.append(Note("Where it goes", said))
-    made += [Note("The order", line) for line in tables.planning_lines(study)[1:]]
-    made += [Note("Carriers", line) for line in tables.planning_lines(study)[:1]]
+    made += [Note("The order", line) for line in tables.order_lines(study)]
+    made += [Note("Carriers", line) for line in tables.carrier_lines(study)]
     return tuple(made)
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from loopwright.cost.rates import rate_rows
 from loopwright.fabric.fabric import Fabric, fabric_of
-from loopwright.figure import Figure, plain
+from loopwright.figure import Figure
 from loopwright.machine.machine import VBed
 from loopwright.problems import Problem
 from loopwright.report import tables
@@ -55,7 +55,7 @@ def _structure_lede(study: StyleStudy) -> Sentence:
     except Problem:
         return Sentence(("The notation cannot be knitted as it stands; what stops it stands below.",))
     anatomy = structure.anatomy
-    feeds = f"{plain(anatomy.passes_per_course, 2).rstrip('0').rstrip('.')} feeds lay one visible course"
+    feeds = f"{tables.feeds_per_course(anatomy)} feeds lay one visible course"
     beds = "both beds" if anatomy.beds > 1 else "one bed"
     parts: list[str | Figure] = [f"{tables.capital(structure.name)} uses {beds}; {feeds}."]
     if "body" in study.fabrics:
@@ -64,9 +64,8 @@ def _structure_lede(study: StyleStudy) -> Sentence:
 
 
 def _machine_lede(machine: VBed) -> Sentence:
-    needles = plain(machine.bed_in * machine.gauge, 0)
     return Sentence(
-        (f"E {machine.gauge:g} with {needles} needles: plain at ", machine.speed_plain, ", turning in ",
+        (f"E {machine.gauge:g} with {machine.needles} needles: plain at ", machine.speed_plain, ", turning in ",
          machine.reversal, ", running ", machine.running_share, " of the time."),
     )  # fmt: skip
 
@@ -107,17 +106,17 @@ def _neighbour(fabric: Fabric) -> tuple[str | Figure, ...]:
         fabric.geometry.wales_per_cm,
         fabric.stretch.width_percent,
         fabric.curl.sides,
-        plain(fabric.structure.anatomy.passes_per_course, 2).rstrip("0").rstrip("."),
+        tables.feeds_per_course(fabric.structure.anatomy),
     )
 
 
 def machine_section(machine: VBed) -> Section:
     """Settings of a machine, each with its reason."""
     rows: list[tuple[str | Figure, ...]] = [
-        (figure.name[:1].upper() + figure.name[1:], figure)
+        (tables.capital(figure.name), figure)
         for figure in (machine.speed_plain, machine.overrun, machine.reversal, machine.rack, machine.running_share)
     ]
-    rows.append(("Needles of the bed", plain(machine.bed_in * machine.gauge, 0)))
+    rows.append(("Needles of the bed", str(machine.needles)))
     rows.append(("Carriers", str(machine.carriers)))
     table = Table(("Setting", "value"), tuple(rows))
     said = Lines(("Time two panels of different width to put your own speed and reversal in the place of these.",))

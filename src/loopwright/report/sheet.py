@@ -128,7 +128,7 @@ def _fabric(shown: Shown) -> Section | None:
     study = shown.study
     if not study.fabrics:
         return None
-    cloth = tables.distinct_fabrics(study)
+    cloth = tables.distinct_fabrics(study.fabrics)
     drawn = [name for name in shown.pictures if name.startswith(("cloth-", "curl-", "cut-"))]
     diagrams = [name for name in shown.pictures if name.startswith(("needles-", "point-", "thread-"))]
     blocks = [

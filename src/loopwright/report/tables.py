@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from loopwright.fabric.fabric import Fabric
 from loopwright.fabric.relaxation import allowed_length
@@ -16,6 +16,7 @@ from loopwright.report.blocks import Block, Cell, Steps, Table
 from loopwright.shaping.knitdown import Cloth, knit_down
 from loopwright.shaping.limits import panels_that_fit_side_by_side
 from loopwright.shaping.panel import Work
+from loopwright.structure.anatomy import Anatomy
 from loopwright.study.knitting import PANEL_ZONES, PanelStudy, SizeStudy
 from loopwright.study.pricing import Pricing, whole_pieces
 from loopwright.study.study import StyleStudy
@@ -44,17 +45,17 @@ _FABRIC_ROWS = (
 )
 
 
-def distinct_fabrics(study: StyleStudy) -> dict[str, Fabric]:
+def distinct_fabrics(fabrics: Mapping[str, Fabric]) -> dict[str, Fabric]:
     """Fabrics that differ, under the names of their zones together ("body, sleeve")."""
     zones: dict[tuple[object, ...], list[str]] = {}
-    for zone, fabric in study.fabrics.items():
+    for zone, fabric in fabrics.items():
         zones.setdefault(fabric.identity, []).append(zone)
-    return {", ".join(names): study.fabrics[names[0]] for names in zones.values()}
+    return {", ".join(names): fabrics[names[0]] for names in zones.values()}
 
 
 def fabric_table(study: StyleStudy) -> Table:
     """Figures of every distinct fabric side by side."""
-    cloth = distinct_fabrics(study)
+    cloth = distinct_fabrics(study.fabrics)
     head = ("Fabric", *(f"{zones}: {fabric.structure.name}" for zones, fabric in cloth.items()))
     figures = [fabric.figures() for fabric in cloth.values()]
     rows: list[tuple[Cell, ...]] = [
@@ -68,7 +69,7 @@ def fabric_table(study: StyleStudy) -> Table:
 def behaviour_lines(study: StyleStudy) -> tuple[str, ...]:
     """Curl and runs in words."""
     lines = []
-    for zones, fabric in distinct_fabrics(study).items():
+    for zones, fabric in distinct_fabrics(study.fabrics).items():
         run = fabric.run
         lines.append(f"{zones.capitalize()}: {fabric.curl.words}. Unroves {run.unroves}; ladders {run.ladders}.")
     return tuple(lines)
@@ -255,16 +256,19 @@ def minutes_by_size(study: StyleStudy) -> Table:
     return Table(("Size", "net", "with stops", "yarn", "make-up"), rows)
 
 
-def planning_lines(study: StyleStudy) -> tuple[str, ...]:
-    """Carriers, machine hours of the order, and machines and linkers when its days are known."""
+def carrier_lines(study: StyleStudy) -> tuple[str, ...]:
+    """Where the carriers of the body are parked, once there are a machine and a body."""
+    if study.machine is None or "body" not in study.fabrics:
+        return ()
+    yarns = study.fabrics["body"].structure.anatomy.yarns
+    each = study.machine.carriers if len(yarns) == 1 else 1
+    carriers = ", ".join(f"{each} of yarn {yarn}" for yarn in yarns)
+    return (f"Carriers in the body: {carriers}, parked at the left; cap, neck split and short rows use one system.",)
+
+
+def order_lines(study: StyleStudy) -> tuple[str, ...]:
+    """Machine hours of the order, and machines and linkers when its days are known."""
     lines = []
-    if study.machine is not None and "body" in study.fabrics:
-        yarns = study.fabrics["body"].structure.anatomy.yarns
-        each = study.machine.carriers if len(yarns) == 1 else 1
-        carriers = ", ".join(f"{each} of yarn {yarn}" for yarn in yarns)
-        lines.append(
-            f"Carriers in the body: {carriers}, parked at the left; cap, neck split and short rows use one system."
-        )
     if study.machine_hours is not None and study.style.order is not None:
         pieces = plain(study.style.order.pieces, 0)
         lines.append(f"{pieces} pieces take {study.machine_hours.text()} of machine time.")
@@ -315,6 +319,11 @@ def cost_table(pricing: Pricing) -> Table:
     rows = tuple((capital(line.words), line.calculation, line.amount.text(), line.figure) for line in lines)
     strong = frozenset(index for index, line in enumerate(lines) if line.part == "total")
     return Table(("A piece", "how", "amount", "spread"), rows, words=(0, 1), strong=strong)
+
+
+def feeds_per_course(anatomy: Anatomy) -> str:
+    """Feeds that lay one visible course, as printed: "1", "1.33", "2"."""
+    return plain(anatomy.passes_per_course, 2).rstrip("0").rstrip(".")
 
 
 def capital(words: str) -> str:

@@ -16,9 +16,9 @@ from loopwright.draw.needles import stitch_sign
 from loopwright.draw.point_paper import point_paper_picture
 from loopwright.draw.running_thread import running_thread_picture
 from loopwright.fabric.behaviour import curl_of, run_of
-from loopwright.figure import plain
 from loopwright.problems import Problem
 from loopwright.report.blocks import Block, Lines, Note, Picture, Section, Table
+from loopwright.report.tables import feeds_per_course
 from loopwright.structure.library import Structure, library, structure_from
 from loopwright.structure.notation import Feed, Move, Rack, Stitch, steps_of
 
@@ -58,7 +58,7 @@ def counts_of(structure: Structure) -> tuple[tuple[str, str], ...]:
         ("Needles, feeds", f"{counted.needles}, {counted.feeds}"),
         ("Beds in use", "both" if counted.beds > 1 else "one"),
         ("Visible courses, face : back", f"{counted.front_courses:g} : {counted.back_courses:g}"),
-        ("Feeds for a visible course", plain(counted.passes_per_course, 2).rstrip("0").rstrip(".")),
+        ("Feeds for a visible course", feeds_per_course(counted)),
         ("Face loops, back loops", f"{counted.front_loops}, {counted.back_loops}"),
         ("Transfer passes, racking steps", f"{counted.transfer_passes}, {counted.racks}"),
         ("Most tucks held on a needle", str(counted.held_tucks)),
