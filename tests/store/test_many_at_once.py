@@ -79,6 +79,17 @@ def test_shelves_opened_by_many_programs_at_once_are_made_once(url):
         each.close()
 
 
+def test_a_file_that_many_open_first_refuses_nobody(tmp_path):
+    """Forty first openings: the switch to writing ahead is refused at once when two ask for it at one moment."""
+    for number in range(40):
+        address = f"sqlite:///{tmp_path / f'{number}.db'}"
+        with ThreadPoolExecutor(6) as pool:
+            for shelf in pool.map(open_shelf, [address] * 6):
+                with shelf.engine.connect() as connection:
+                    assert connection.exec_driver_sql("PRAGMA journal_mode").scalar() == "wal"
+                shelf.close()
+
+
 @pytest.mark.parametrize("lines", [1, 7, 40])
 def test_what_was_acknowledged_is_there_after_the_program_was_killed(lines, url, open_one):
     shelf = open_one(url)

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import os
 import sqlite3
+import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -25,6 +26,7 @@ from loopwright.problems import Problem
 MIGRATIONS = Path(__file__).parent / "migrations"
 VERSION_TABLE = "shelf_version"
 BUSY_TIMEOUT_MS = 15_000  # a second writer waits as long before it is told that the shelf is busy
+ASKED_AGAIN_S = 0.02
 THREADS = 20  # connections kept open; a server works with as many at once
 _ONE_OPENER = 7_140_027  # lock number under which one program at a time brings the tables up to date
 
@@ -67,6 +69,8 @@ def open_engine(address: URL) -> Engine:
         _make_folder(Path(where))
     engine = _engine(address)
     try:
+        if engine.dialect.name == "sqlite":
+            _let_readers_go_on(engine)
         with writing(engine) as connection:
             _bring_up_to_date(connection, where)
     except Problem as problem:
@@ -99,14 +103,32 @@ def _engine(address: URL) -> Engine:
 
 
 def _set_up_sqlite(connection: Any, _record: Any) -> None:
-    """Readers never wait for a writer; a crash of the program loses nothing that was saved."""
+    """What belongs to each connection: a writer waits for another; a crash of the program loses nothing saved."""
     connection.isolation_level = None  # transactions are begun below, not guessed by the driver
     cursor = connection.cursor()
     cursor.execute(f"PRAGMA busy_timeout = {BUSY_TIMEOUT_MS}")
-    cursor.execute("PRAGMA journal_mode = WAL")
     cursor.execute("PRAGMA synchronous = NORMAL")
     cursor.execute("PRAGMA foreign_keys = ON")
     cursor.close()
+
+
+def _let_readers_go_on(engine: Engine) -> None:
+    """Write changes ahead of the file, so that readers never wait for a writer; the file remembers it.
+
+    SQLite refuses this one statement at once, whatever its busy timeout, when another program asks for it at the same
+    moment; so it is asked again for as long as any writer waits.
+    """
+    until = time.monotonic() + BUSY_TIMEOUT_MS / 1000
+    with _in_words(), closing(engine.raw_connection()) as connection:
+        while True:
+            try:
+                connection.cursor().execute("PRAGMA journal_mode = WAL")
+            except sqlite3.OperationalError as error:
+                if error.sqlite_errorcode != sqlite3.SQLITE_BUSY or time.monotonic() > until:
+                    raise
+                time.sleep(ASKED_AGAIN_S)
+            else:
+                return
 
 
 def _begin_sqlite(connection: Connection) -> None:
