@@ -1,0 +1,147 @@
+"""Exact shaping of one edge: the events that follow an outline best for the carriage strokes they take.
+
+In: `WantedEdge` (needles moved at course boundaries), `EdgeLimits`, `EdgeCosts`. Out: `EdgePlan`, with the same `Steps`
+that the classic rules give. The plan has the least
+    per_mm2 · Σ over courses of (stair − outline)² in mm²  +  per_stroke · strokes of its events
+of all plans that keep the limits and end on the wanted needle: the programme weighs every one of them. What a stroke
+is worth is the person's choice. A guide for a straight edge: a stair of m needles per event lies (m·10/w)²/12 mm² off
+in the mean course, so two needles at a time pay from 50 / (w²·strokes per event·slope) mm² per stroke on, with w
+needles per cm and the slope in needles per course (1.1 for the armhole of worked example B).
+Not covered: two edges together (`exact_pair`), classic rules (`fashioning`), words of comparison (`exact_words`).
+Source: production reference 3.2, 3.3; Bellman's principle of optimality.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from loopwright.shaping.exact_kernel import EdgeTask, Floats, Move, cheapest_path
+from loopwright.shaping.exact_model import EdgeCosts, EdgeLimits, Event, WantedEdge, allowed_events, levels_of
+from loopwright.shaping.exact_refusal import why_no_plan
+from loopwright.shaping.fashioning import Steps, edge_length_cm, grouped, needles_moved, total_courses
+
+SAME_COST = 1e-9  # relative difference that floating sums of one cost may show
+KEPT_PLANS = 512  # edges whose plans are kept: ten sizes of ten panels, several edits deep
+
+
+@dataclass(frozen=True, slots=True)
+class EdgePlan:
+    """The events of one edge, with what they cost and how far the stair lies from its outline.
+
+    `least_cost` is what the search found; `cost` is counted again from the events.
+    """
+
+    edge: WantedEdge
+    events: tuple[Event, ...]
+    cost: float
+    least_cost: float
+    strokes: float
+    max_deviation_mm: float
+    rms_deviation_mm: float
+
+    @property
+    def steps(self) -> Steps:
+        """The lines that a technician reads; a bind-off is the step that takes its needles at once."""
+        starts = [0, *(event.course for event in self.events)]
+        runs = [after - before for before, after in pairwise(starts)]
+        return grouped([(event.needles, run) for event, run in zip(self.events, runs, strict=True)])
+
+    @property
+    def is_optimal(self) -> bool:
+        """Whether the events really have the least cost of the exhaustive search, counted again without it."""
+        return math.isclose(self.cost, self.least_cost, rel_tol=SAME_COST, abs_tol=SAME_COST)
+
+    @property
+    def length_cm(self) -> float:
+        """Length of the edge with its straight end."""
+        return stair_length_cm(self.steps, self.edge)
+
+
+def stair_length_cm(steps: Steps, edge: WantedEdge) -> float:
+    """Length of an edge shaped by `steps`, each event's run as a straight piece, with the straight end; cm."""
+    sloped = edge_length_cm(steps, needles_per_cm=edge.needles_per_cm, courses_per_cm=edge.courses_per_cm)
+    return sloped + (edge.courses - total_courses(steps)) / edge.courses_per_cm
+
+
+@lru_cache(maxsize=KEPT_PLANS)
+def exact_edge(edge: WantedEdge, limits: EdgeLimits, costs: EdgeCosts) -> EdgePlan:
+    """The cheapest plan of one edge.
+
+    >>> from loopwright.shaping.exact_model import straight_edge
+    >>> armhole = straight_edge("armhole", 20, 58, needles_per_cm=6.5, courses_per_cm=8.4)    # P-17
+    >>> plan = exact_edge(armhole, EdgeLimits((2,)), EdgeCosts(per_mm2=1, per_stroke=1, event_strokes=3))
+    >>> sum(each.times * each.needles for each in plan.steps), plan.strokes, plan.is_optimal
+    (20, 30, True)
+
+    Raises:
+        Problem: no plan keeps the limits and ends on the wanted needle.
+    """
+    events = allowed_events(edge, limits)
+    path = cheapest_path(edge_task(edge, limits, costs, events, run_cost(edge, limits, costs.per_mm2)))
+    if path is None:
+        raise why_no_plan(edge, limits)
+    by_row = list(events.values())
+    return edge_plan(edge, tuple(by_row[row][move] for row, move in path.taken), costs, path.cost)
+
+
+def edge_plan(edge: WantedEdge, events: tuple[Event, ...], costs: EdgeCosts, least_cost: float) -> EdgePlan:
+    """A plan with its cost, strokes and deviations counted from its events."""
+    strokes = sum(event.strokes(costs) for event in events)
+    deviation = edge.deviation_mm(moved_in_course(events, edge.courses))
+    cost = costs.per_mm2 * float(np.sum(deviation**2)) + costs.per_stroke * strokes
+    largest, rms = float(np.max(np.abs(deviation))), math.sqrt(float(np.mean(deviation**2)))
+    return EdgePlan(edge, events, cost, least_cost, strokes, largest, rms)
+
+
+def moved_in_course(events: Sequence[Event], courses: int) -> NDArray[np.int64]:
+    """Needles moved in force during each course, shape (courses,)."""
+    change = np.zeros(courses + 1, dtype=np.int64)
+    for event in events:
+        change[event.course] += event.needles
+    return np.cumsum(change[:courses])
+
+
+def rms_deviation_mm(steps: Steps, edge: WantedEdge) -> float:
+    """Root mean square distance of a stair from its outline over the courses, mm; any `Steps`, classic or exact."""
+    deviation = edge.deviation_mm(needles_moved(steps, edge.courses))
+    return math.sqrt(float(np.mean(deviation**2)))
+
+
+def run_cost(edge: WantedEdge, limits: EdgeLimits, per_mm2: float) -> Floats:
+    """Cost of the courses up to each boundary if all stood at one level, shape (courses + 1, levels)."""
+    levels = np.array(levels_of(edge, limits), dtype=np.float64)
+    beside_mm = (levels - edge.mid_course[:, None]) * (10 / edge.needles_per_cm)
+    sums = np.zeros((edge.courses + 1, len(levels)))
+    np.cumsum(per_mm2 * beside_mm**2, axis=0, out=sums[1:])
+    return sums
+
+
+def edge_task(
+    edge: WantedEdge, limits: EdgeLimits, costs: EdgeCosts, events: dict[int, tuple[Event, ...]], sums: Floats
+) -> EdgeTask:
+    """The edge in the plain arrays of the programme."""
+    courses = np.array(list(events), dtype=np.int64)
+    levels = levels_of(edge, limits)
+    moved = edge.needles != 0
+    leave, arrive = limits.first_before, limits.last_after
+    return EdgeTask(
+        run_cost=sums[[*events, edge.courses]],
+        moves=[moves_of(each, costs) for each in events.values()],
+        ready=np.searchsorted(courses, courses - limits.courses_between, side="right").tolist(),
+        start=levels.index(0),
+        end=levels.index(edge.needles),
+        leave_by=len(courses) if leave is None else int(np.searchsorted(courses, leave, side="right")),
+        arrive_from=0 if arrive is None or not moved else int(np.searchsorted(courses, arrive)),
+    )
+
+
+def moves_of(events: Sequence[Event], costs: EdgeCosts) -> tuple[Move, ...]:
+    """Events as moves of the programme."""
+    return tuple(Move(event.needles, costs.per_stroke * event.strokes(costs)) for event in events)

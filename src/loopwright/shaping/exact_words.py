@@ -1,0 +1,42 @@
+"""An exact plan beside a classic one, in words for the person who decides between them.
+
+In: the `Steps` of a classic rule and the exact `EdgePlan` of the same edge. Out: one line with the strokes it saves or
+takes and how much nearer it comes to the outline. Nearer is the root mean square over the courses, the same measure
+that the plan is chosen by.
+"""
+
+from __future__ import annotations
+
+from loopwright.figure import plain
+from loopwright.shaping.exact import EdgePlan, rms_deviation_mm
+from loopwright.shaping.exact_model import EdgeCosts
+from loopwright.shaping.fashioning import Steps
+
+DECIMALS_MM = 1  # a tenth of a millimetre is less than a tenth of a needle at every gauge
+
+
+def comparison_words(classic: Steps, plan: EdgePlan, costs: EdgeCosts) -> str:
+    """What the plan saves and what it costs against `classic`: "12 fewer transfer strokes, 0.8 mm closer …"."""
+    saved = round(steps_strokes(classic, costs) - plan.strokes)
+    closer_mm = round(rms_deviation_mm(classic, plan.edge) - plan.rms_deviation_mm, DECIMALS_MM)
+    link = " but " if saved * closer_mm < 0 else ", "
+    return f"{_strokes_words(saved)}{link}{_outline_words(closer_mm)}"
+
+
+def steps_strokes(steps: Steps, costs: EdgeCosts) -> float:
+    """Carriage strokes of narrowings and widenings given as steps; the classic rules bind nothing off."""
+    return sum(each.times * (costs.event_strokes if each.needles > 0 else costs.back_strokes) for each in steps)
+
+
+def _strokes_words(saved: int) -> str:
+    if saved == 0:
+        return "as many transfer strokes"
+    more = "fewer" if saved > 0 else "more"
+    return f"{abs(saved)} {more} transfer stroke{'s' if abs(saved) != 1 else ''}"
+
+
+def _outline_words(closer_mm: float) -> str:
+    if closer_mm == 0:
+        return "as close to the outline"
+    way = "closer to" if closer_mm > 0 else "further from"
+    return f"{plain(abs(closer_mm), DECIMALS_MM)} mm {way} the outline"
