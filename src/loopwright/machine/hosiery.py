@@ -1,7 +1,7 @@
 """Hosiery: seconds and minutes to knit a leg, zone by zone, on a small cylinder.
 
 In: zones with courses, feeds at work and turns a minute; seconds for the changes between them. Out: seconds, and
-minutes of a leg or of a pair as a figure with spread.
+minutes of a leg or of a pair as a figure with spread; `Cylinder` refuses what it cannot turn.
 Main assumption: each feed at work lays one course in each turn; changes (yarns, cams, pressing off) are told as one
 sum of seconds. Not covered: toe closing and making up (`makeup`). Sources: common_practice; production reference 4.7.
 """
@@ -55,6 +55,37 @@ def leg_seconds(zones: Sequence[Zone], *, change_s: float) -> float:
     71.3
     """
     return sum(zone.seconds for zone in zones) + change_s
+
+
+@dataclass(frozen=True, slots=True)
+class Cylinder:
+    """A hosiery cylinder: needles on its way round, feeds, and the most turns a minute."""
+
+    name: str
+    diameter_in: float
+    needles: int
+    feeds: int
+    most_rpm: float
+
+    @property
+    def gauge(self) -> float:
+        """Needles per inch of the way round."""
+        return hosiery_gauge(needles=self.needles, diameter_in=self.diameter_in)
+
+    def check(self, zones: Sequence[Zone]) -> None:
+        """Refuse zones that ask for more feeds or turns than the cylinder has.
+
+        Raises:
+            Problem: with both numbers.
+        """
+        for zone in zones:
+            if zone.feeds > self.feeds or zone.rpm > self.most_rpm:
+                raise Problem(
+                    f"hosiery, {zone.name}",
+                    f"{zone.feeds} feeds at {zone.rpm:g} turns a minute on “{self.name}”.",
+                    limit=f"{self.feeds} feeds, {self.most_rpm:g} turns a minute",
+                    tries=["fewer feeds or turns in this zone"],
+                )
 
 
 def hosiery_gauge(*, needles: int, diameter_in: float) -> float:
