@@ -32,16 +32,15 @@ KEPT_PLANS = 512  # edges whose plans are kept: ten sizes of ten panels, several
 
 
 @dataclass(frozen=True, slots=True)
-class EdgePlan:
-    """The events of one edge, with what they cost and how far the stair lies from its outline.
+class ShapedEdge:
+    """The events of one edge, with what they cost and how far the stair lies from its outline; all counted from them.
 
-    `least_cost` is what the search found; `cost` is counted again from the events.
+    `cost` and `strokes` are those of the edge worked alone.
     """
 
     edge: WantedEdge
     events: tuple[Event, ...]
     cost: float
-    least_cost: float
     strokes: float
     max_deviation_mm: float
     rms_deviation_mm: float
@@ -54,14 +53,32 @@ class EdgePlan:
         return grouped([(event.needles, run) for event, run in zip(self.events, runs, strict=True)])
 
     @property
-    def is_optimal(self) -> bool:
-        """Whether the events really have the least cost of the exhaustive search, counted again without it."""
-        return math.isclose(self.cost, self.least_cost, rel_tol=SAME_COST, abs_tol=SAME_COST)
-
-    @property
     def length_cm(self) -> float:
         """Length of the edge with its straight end."""
         return stair_length_cm(self.steps, self.edge)
+
+
+@dataclass(frozen=True, slots=True)
+class EdgePlan:
+    """The cheapest plan of one edge; `least_cost` is what the exhaustive search found."""
+
+    shaped: ShapedEdge
+    least_cost: float
+
+    @property
+    def steps(self) -> Steps:
+        """The lines that a technician reads."""
+        return self.shaped.steps
+
+    @property
+    def is_optimal(self) -> bool:
+        """Whether the events, counted again without the search, have the least cost of all plans of the model."""
+        return same_cost(self.shaped.cost, self.least_cost)
+
+
+def same_cost(one: float, other: float) -> bool:
+    """Whether two sums of one cost agree as far as floating numbers can."""
+    return math.isclose(one, other, rel_tol=SAME_COST, abs_tol=SAME_COST)
 
 
 def stair_length_cm(steps: Steps, edge: WantedEdge) -> float:
@@ -77,7 +94,7 @@ def exact_edge(edge: WantedEdge, limits: EdgeLimits, costs: EdgeCosts) -> EdgePl
     >>> from loopwright.shaping.exact_model import straight_edge
     >>> armhole = straight_edge("armhole", 20, 58, needles_per_cm=6.5, courses_per_cm=8.4)    # P-17
     >>> plan = exact_edge(armhole, EdgeLimits((2,)), EdgeCosts(per_mm2=1, per_stroke=1, event_strokes=3))
-    >>> sum(each.times * each.needles for each in plan.steps), plan.strokes, plan.is_optimal
+    >>> sum(each.times * each.needles for each in plan.steps), plan.shaped.strokes, plan.is_optimal
     (20, 30, True)
 
     Raises:
@@ -88,16 +105,17 @@ def exact_edge(edge: WantedEdge, limits: EdgeLimits, costs: EdgeCosts) -> EdgePl
     if path is None:
         raise why_no_plan(edge, limits)
     by_row = list(events.values())
-    return edge_plan(edge, tuple(by_row[row][move] for row, move in path.taken), costs, path.cost)
+    taken = tuple(by_row[row][move] for row, move in path.taken)
+    return EdgePlan(shaped_edge(edge, taken, costs), path.cost)
 
 
-def edge_plan(edge: WantedEdge, events: tuple[Event, ...], costs: EdgeCosts, least_cost: float) -> EdgePlan:
-    """A plan with its cost, strokes and deviations counted from its events."""
+def shaped_edge(edge: WantedEdge, events: tuple[Event, ...], costs: EdgeCosts) -> ShapedEdge:
+    """An edge shaped by `events`, with its cost, strokes and deviations."""
     strokes = sum(event.strokes(costs) for event in events)
     deviation = edge.deviation_mm(moved_in_course(events, edge.courses))
     cost = costs.per_mm2 * float(np.sum(deviation**2)) + costs.per_stroke * strokes
     largest, rms = float(np.max(np.abs(deviation))), math.sqrt(float(np.mean(deviation**2)))
-    return EdgePlan(edge, events, cost, least_cost, strokes, largest, rms)
+    return ShapedEdge(edge, events, cost, strokes, largest, rms)
 
 
 def moved_in_course(events: Sequence[Event], courses: int) -> NDArray[np.int64]:
@@ -126,22 +144,31 @@ def run_cost(edge: WantedEdge, limits: EdgeLimits, per_mm2: float) -> Floats:
 def edge_task(
     edge: WantedEdge, limits: EdgeLimits, costs: EdgeCosts, events: dict[int, tuple[Event, ...]], sums: Floats
 ) -> EdgeTask:
-    """The edge in the plain arrays of the programme."""
+    """The edge in the plain arrays of the programme; `events` are those of each course that is a row."""
     courses = np.array(list(events), dtype=np.int64)
     levels = levels_of(edge, limits)
-    moved = edge.needles != 0
-    leave, arrive = limits.first_before, limits.last_after
+    leave_by, arrive_from = window_rows(limits, courses)
     return EdgeTask(
         run_cost=sums[[*events, edge.courses]],
         moves=[moves_of(each, costs) for each in events.values()],
         ready=np.searchsorted(courses, courses - limits.courses_between, side="right").tolist(),
         start=levels.index(0),
         end=levels.index(edge.needles),
-        leave_by=len(courses) if leave is None else int(np.searchsorted(courses, leave, side="right")),
-        arrive_from=0 if arrive is None or not moved else int(np.searchsorted(courses, arrive)),
+        leave_by=leave_by,
+        arrive_from=arrive_from if edge.needles else 0,
     )
+
+
+def window_rows(limits: EdgeLimits, courses: NDArray[np.int64]) -> tuple[int, int]:
+    """(row from which the start may no longer be left, first row that may reach the end) for rows at `courses`."""
+    leave, arrive = limits.first_before, limits.last_after
+    leave_by = len(courses) if leave is None else int(np.searchsorted(courses, leave, side="right"))
+    return leave_by, 0 if arrive is None else int(np.searchsorted(courses, arrive))
 
 
 def moves_of(events: Sequence[Event], costs: EdgeCosts) -> tuple[Move, ...]:
     """Events as moves of the programme."""
-    return tuple(Move(event.needles, costs.per_stroke * event.strokes(costs)) for event in events)
+    return tuple(
+        Move(event.needles, costs.per_stroke * event.strokes(costs), is_narrowing=event.is_narrowing)
+        for event in events
+    )

@@ -20,10 +20,11 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True)
 class Move:
-    """An event as the programme sees it: levels up (or down, negative), and its cost."""
+    """An event as the programme sees it: levels up (or down, negative), its cost, whether two of them share strokes."""
 
     levels: int
     cost: float
+    is_narrowing: bool = True
 
 
 @dataclass(frozen=True, slots=True)

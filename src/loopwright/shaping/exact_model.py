@@ -163,6 +163,11 @@ class Event:
     needles: int
     is_bind_off: bool = False
 
+    @property
+    def is_narrowing(self) -> bool:
+        """Whether the event moves loops the edge's own way, so that both edges of a panel can share its strokes."""
+        return self.needles > 0 and not self.is_bind_off
+
     def strokes(self, costs: EdgeCosts) -> float:
         """Carriage strokes that the event takes when its edge is worked alone."""
         if self.is_bind_off:

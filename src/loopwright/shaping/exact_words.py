@@ -1,6 +1,6 @@
 """An exact plan beside a classic one, in words for the person who decides between them.
 
-In: the `Steps` of a classic rule and the exact `EdgePlan` of the same edge. Out: one line with the strokes it saves or
+In: the `Steps` of a classic rule and the exact `ShapedEdge`. Out: one line with the strokes it saves or
 takes and how much nearer it comes to the outline. Nearer is the root mean square over the courses, the same measure
 that the plan is chosen by.
 """
@@ -8,14 +8,14 @@ that the plan is chosen by.
 from __future__ import annotations
 
 from loopwright.figure import plain
-from loopwright.shaping.exact import EdgePlan, rms_deviation_mm
+from loopwright.shaping.exact import ShapedEdge, rms_deviation_mm
 from loopwright.shaping.exact_model import EdgeCosts
 from loopwright.shaping.fashioning import Steps
 
 DECIMALS_MM = 1  # a tenth of a millimetre is less than a tenth of a needle at every gauge
 
 
-def comparison_words(classic: Steps, plan: EdgePlan, costs: EdgeCosts) -> str:
+def comparison_words(classic: Steps, plan: ShapedEdge, costs: EdgeCosts) -> str:
     """What the plan saves and what it costs against `classic`: "12 fewer transfer strokes, 0.8 mm closer …"."""
     saved = round(steps_strokes(classic, costs) - plan.strokes)
     closer_mm = round(rms_deviation_mm(classic, plan.edge) - plan.rms_deviation_mm, DECIMALS_MM)
