@@ -16,6 +16,7 @@ from loopwright.garment.grading import SizeTable
 from loopwright.garment.table_text import TableRead
 
 SAME_CM = 0.05  # half a millimetre: closer than that no tape tells two measures apart
+ROUNDING_CM = 1e-9  # what a difference of two decimals may be off as the machine holds them
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +67,7 @@ def table_changes(read: TableRead, table: SizeTable) -> TableChanges:
             new_cm = read.measures_cm.get((size, point))
             if new_cm is None:
                 not_given.append((size, point))
-            elif abs(new_cm - _cm_without_writing(read.measures_cm, table, size, point)) <= SAME_CM:
+            elif abs(new_cm - _cm_without_writing(read.measures_cm, table, size, point)) <= SAME_CM + ROUNDING_CM:
                 same.append((size, point))
             else:
                 change = MeasureChange(size, point, table.value_cm(size, point), new_cm)
@@ -82,4 +83,4 @@ def _cm_without_writing(read_cm: Mapping[tuple[str, str], float], table: SizeTab
         return now
     base_now = table.value_cm(table.base_size, point)
     base_new = read_cm.get((table.base_size, point), base_now)
-    return now + (base_new - base_now if abs(base_new - base_now) > SAME_CM else 0.0)
+    return now + (base_new - base_now if abs(base_new - base_now) > SAME_CM + ROUNDING_CM else 0.0)

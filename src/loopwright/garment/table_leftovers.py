@@ -64,7 +64,7 @@ def _refused_rows(layout: Layout, labels: PointLabels) -> Iterator[CellNote]:
         values = _values_of(layout, row)
         if row in layout.points and row not in single and label:
             yield layout.note(row, label[0], f"{words_of(layout.points[row])} stands twice; keep one of them")
-        elif row not in layout.points and values and not _is_row_of_units(layout, row):
+        elif row not in layout.points and values and not is_row_of_units(layout, row):
             if label is None:
                 yield layout.note(row, values[0], "no point of measure is named in this row")
             else:
@@ -97,7 +97,7 @@ def _passed_over_in(layout: Layout, labels: PointLabels, row: int) -> Iterator[C
     letter = None if layout.letter_column is None else layout.grid[row][layout.letter_column]
     if row not in layout.points:
         label = layout.label(row)
-        if label is not None and (not _values_of(layout, row) or _is_row_of_units(layout, row)):
+        if label is not None and (not _values_of(layout, row) or is_row_of_units(layout, row)):
             yield layout.note(row, label[0], "a row without measures")
     elif isinstance(letter, str) and layout.letter_column is not None:
         other = labels.by_letter_of(letter)
@@ -122,6 +122,7 @@ def _values_of(layout: Layout, row: int) -> list[int]:
     return [column for column in layout.sizes if layout.grid[row][column] is not None]
 
 
-def _is_row_of_units(layout: Layout, row: int) -> bool:
+def is_row_of_units(layout: Layout, row: int) -> bool:
+    """Whether a row holds nothing but units under its sizes."""
     cells = [layout.grid[row][column] for column in _values_of(layout, row)]
-    return all(isinstance(cell, str) and unit_named(cell) in TABLE_UNITS for cell in cells)
+    return bool(cells) and all(isinstance(cell, str) and unit_named(cell) in TABLE_UNITS for cell in cells)

@@ -12,14 +12,14 @@ from __future__ import annotations
 import csv
 import io
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from loopwright.garment.length_text import TABLE_UNITS, decimal_signs_of, length_cm, unit_named
 from loopwright.garment.measures import LARGEST_CM
 from loopwright.garment.table_labels import Role, labels_of, parted_label, unit_said
 from loopwright.garment.table_layout import Cell, CellNote, Layout, layout_of, shown_cell
-from loopwright.garment.table_leftovers import once, passed_over, refused_labels, roles_of
+from loopwright.garment.table_leftovers import is_row_of_units, once, passed_over, refused_labels, roles_of
 from loopwright.problems import Problem
 
 SEPARATORS = ("\t", ";", ",")  # of two that part as many lines, the first
@@ -196,29 +196,40 @@ def _reason(problem: Problem) -> str:
 
 
 def _unit_of(layout: Layout, asked: str | None) -> str | None:
-    """The unit that the caller or the table says, none when neither does.
+    """The unit that the caller or the table says, none when neither does; nearest to the measures counts.
 
     Raises:
         Problem: two units.
     """
-    said = dict.fromkeys(_units_said(layout))
+    near = set(_units_said(layout, _is_near))
+    said = near or set(_units_said(layout, _is_far))
     if asked is not None:
-        said[asked] = None
+        said.add(asked)
     if len(said) > 1:
-        what = f"two units are given for one table: {' and '.join(said)}."
+        what = f"two units are given for one table: {' and '.join(sorted(said))}."
         raise Problem("size table", what, tries=["one unit for the table", "the other unit beside its own cells"])
     found = next(iter(said), None)
     if found is not None and found not in TABLE_UNITS:
-        raise Problem("size table", f"a table in {found}.", limit="cm, mm or in", tries=["cm"])
+        raise Problem("size table", f"“{found}” is no unit for a table.", limit="cm, mm or in", tries=["cm"])
     return found
 
 
-def _units_said(layout: Layout) -> Iterator[str]:
-    """Units named by titles, heads and notes, not by the rows of points nor by the head of the tolerance."""
+def _is_near(layout: Layout, row: int) -> bool:
+    """Whether a row is the head or names the unit of each column."""
+    return row == layout.head or (row > layout.head and row not in layout.points and is_row_of_units(layout, row))
+
+
+def _is_far(layout: Layout, row: int) -> bool:
+    """Whether a row is a title or a note."""
+    return row not in layout.points and not _is_near(layout, row)
+
+
+def _units_said(layout: Layout, stands: Callable[[Layout, int], bool]) -> Iterator[str]:
+    """Units named by the rows asked for, but not by the head of the tolerance."""
     tolerance_head = {column for column, role in roles_of(layout).items() if role is Role.TOLERANCE}
     for row, cells in enumerate(layout.grid):
-        for column, cell in enumerate(cells):
-            if row in layout.points or (row == layout.head and column in tolerance_head):
+        for column, cell in enumerate(cells if stands(layout, row) else ()):
+            if row == layout.head and (column in tolerance_head or column in layout.sizes):
                 continue
             if isinstance(cell, str) and (unit := unit_said(cell)) is not None:
                 yield unit

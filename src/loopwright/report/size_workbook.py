@@ -1,0 +1,194 @@
+"""The size specification as an XLSX workbook that computes: graded cells are formulas, hand-set cells are figures.
+
+In: a size table and title lines. Out: bytes, the same for the same input. The first sheet holds the measures in cm; on
+the sheet "Grade" each point has its step in cm and each graded cell the steps it lies from the base size, so that a
+changed step or base measure moves the graded sizes and leaves those set by hand. Hand-set cells are bold and named in
+a column of their own.
+Not covered: CSV and reading back (`size_files`).
+"""
+
+from __future__ import annotations
+
+import datetime
+import io
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from xlsxwriter.format import Format  # type: ignore[import-untyped]
+from xlsxwriter.utility import xl_rowcol_to_cell  # type: ignore[import-untyped]
+from xlsxwriter.workbook import Workbook  # type: ignore[import-untyped]
+from xlsxwriter.worksheet import Worksheet  # type: ignore[import-untyped]
+
+from loopwright.garment.grading import SizeTable
+from loopwright.garment.measures import how_to_measure, letter_of_point, tolerance_cm, words_of
+from loopwright.problems import Problem
+
+CREATED = datetime.datetime(2000, 1, 1, tzinfo=datetime.UTC)  # fixed, so that equal input gives equal bytes
+STATED_DECIMALS = 6  # of cm and of steps: far below what a thread measures
+MEASURES, GRADE = "Size specification", "Grade"
+FIRST_SIZE, FIRST_STEP = 4, 3  # columns of the first size on the two sheets
+A4 = 9
+LONGEST_TEXT = 32_767  # letters a cell of a workbook can hold
+
+
+@dataclass(frozen=True, slots=True)
+class PointGrade:
+    """The grade of one point: cm per step, and by size how many steps it lies from the base; hand-set sizes are out."""
+
+    step_cm: float
+    steps: Mapping[str, float]
+
+
+def point_grade(table: SizeTable, name: str) -> PointGrade:
+    """The grade that the cells of a table follow: the step is that from the base size to the nearest graded size.
+
+    A point that does not grade has a step of nothing and counts sizes by their place.
+    """
+    places = {size: place - table.sizes.index(table.base_size) for place, size in enumerate(table.sizes)}
+    graded = [size for size in table.sizes if size != table.base_size and not table.is_hand_set(size, name)]
+    base = table.value_cm(table.base_size, name)
+    change = {size: round(table.value_cm(size, name) - base, STATED_DECIMALS) for size in graded}
+    nearest = min(
+        (size for size in graded if change[size]), key=lambda size: (abs(places[size]), -places[size]), default=""
+    )
+    if not nearest:
+        return PointGrade(0.0, {size: float(places[size]) for size in graded})
+    step = round(change[nearest] / places[nearest], STATED_DECIMALS)
+    return PointGrade(step, {size: round(change[size] / step, STATED_DECIMALS) for size in graded})
+
+
+def size_workbook(table: SizeTable, titles: Sequence[str] = ()) -> bytes:
+    """The size specification as XLSX; `titles` are lines above the table, such as the name of the style.
+
+    Raises:
+        Problem: a title line longer than a cell can hold.
+    """
+    whole = io.BytesIO()
+    plain = {"font_name": "Arial", "font_size": 10, "valign": "top"}
+    with Workbook(whole, {"in_memory": True, "default_format_properties": plain}) as book:
+        book.set_properties({"title": MEASURES, "created": CREATED})
+        book.set_calc_mode("auto")
+        forms = _forms(book)
+        measures, grade = book.add_worksheet(MEASURES), book.add_worksheet(GRADE)
+        head = _write_titles(measures, forms, [MEASURES, *titles, *_explained(table)])
+        _write_measures(measures, forms, table, head)
+        _write_grade(grade, forms, table)
+    return whole.getvalue()
+
+
+def _forms(book: Workbook) -> dict[str, Format]:
+    line = {"bottom": 1}
+    return {
+        "title": book.add_format({"bold": True, "font_size": 14}),
+        "text": book.add_format({}),
+        "words": book.add_format({"text_wrap": True}),
+        "head": book.add_format({"bold": True, "text_wrap": True, **line}),
+        "size": book.add_format({"bold": True, "align": "right", **line}),
+        "base head": book.add_format({"bold": True, "align": "right", "left": 2, "right": 2, **line}),
+        "measure": book.add_format({"num_format": "0.0##"}),
+        "base": book.add_format({"num_format": "0.0##", "left": 2, "right": 2}),
+        "by hand": book.add_format({"num_format": "0.0##", "bold": True}),
+        "base by hand": book.add_format({"num_format": "0.0##", "bold": True, "left": 2, "right": 2}),
+        "steps": book.add_format({"num_format": "0.###"}),
+        "note": book.add_format({"align": "right", "italic": True}),
+    }
+
+
+def _explained(table: SizeTable) -> list[str]:
+    return [
+        "All measures in cm: flat, relaxed, unstretched, closed.",
+        f"Base size: {table.base_size}, between thick lines. Bold: set by hand, the grade leaves it alone.",
+        f"The other sizes are the base size and the steps of the sheet {GRADE}.",
+    ]
+
+
+def _text(sheet: Worksheet, row: int, column: int, words: str, form: Format) -> None:
+    """Write words as words, whatever sign they start with."""
+    if len(words) > LONGEST_TEXT:
+        what = f"a line of {len(words)} letters for a cell."
+        raise Problem("size specification", what, limit=f"{LONGEST_TEXT} letters", tries=["a shorter line"])
+    sheet.write_string(row, column, words, form)
+
+
+def _write_titles(sheet: Worksheet, forms: Mapping[str, Format], lines: Sequence[str]) -> int:
+    """Write the lines above the table; the row of its head."""
+    for row, line in enumerate(lines):
+        _text(sheet, row, 0, line, forms["text" if row else "title"])
+    return len(lines) + 1
+
+
+def _write_measures(sheet: Worksheet, forms: Mapping[str, Format], table: SizeTable, head: int) -> None:
+    last = FIRST_SIZE + len(table.sizes)
+    for column, words in enumerate(("Letter", "Point of measure, cm", "How to measure", "Tolerance ±")):
+        _text(sheet, head, column, words, forms["head"])
+    _write_sizes(sheet, forms, table, (head, FIRST_SIZE))
+    _text(sheet, head, last, "Set by hand", forms["head"])
+    for row, name in enumerate(table.names):
+        _write_point(sheet, forms, table, name, (head + 1 + row, 1 + row))
+    _set_up(sheet, head, frozen_columns=2)
+    for columns, width in (((0, 0), 7), ((1, 1), 30), ((2, 2), 44), ((3, last - 1), 11), ((last, last), 22)):
+        sheet.set_column(*columns, width)
+
+
+def _write_sizes(sheet: Worksheet, forms: Mapping[str, Format], table: SizeTable, at: tuple[int, int]) -> None:
+    row, first = at
+    for column, size in enumerate(table.sizes, start=first):
+        is_base = size == table.base_size
+        _text(sheet, row, column, f"{size} (base)" if is_base else size, forms["base head" if is_base else "size"])
+
+
+def _write_point(
+    sheet: Worksheet, forms: Mapping[str, Format], table: SizeTable, name: str, rows: tuple[int, int]
+) -> None:
+    """One point on the sheet of measures; `rows` are its rows here and on the sheet of the grade."""
+    row, grade_row = rows
+    for column, words in enumerate((letter_of_point(name), words_of(name), how_to_measure(name))):
+        _text(sheet, row, column, words, forms["words"])
+    sheet.write_number(row, FIRST_SIZE - 1, tolerance_cm(name), forms["measure"])
+    steps = point_grade(table, name).steps
+    base = xl_rowcol_to_cell(row, FIRST_SIZE + table.sizes.index(table.base_size), col_abs=True)
+    for place, size in enumerate(table.sizes):
+        value, column = round(table.value_cm(size, name), STATED_DECIMALS), FIRST_SIZE + place
+        by_hand = table.is_hand_set(size, name)
+        kind = (
+            ("base by hand" if by_hand else "base") if size == table.base_size else "by hand" if by_hand else "measure"
+        )
+        if size in steps:
+            step = xl_rowcol_to_cell(grade_row, FIRST_STEP - 1, col_abs=True)
+            times = xl_rowcol_to_cell(grade_row, FIRST_STEP + place)
+            sheet.write_formula(row, column, f"={base}+{GRADE}!{step}*{GRADE}!{times}", forms[kind], value)
+        else:
+            sheet.write_number(row, column, value, forms[kind])
+    by_hand_sizes = [size for size in table.sizes if table.is_hand_set(size, name)]
+    _text(sheet, row, FIRST_SIZE + len(table.sizes), ", ".join(by_hand_sizes), forms["words"])
+
+
+def _write_grade(sheet: Worksheet, forms: Mapping[str, Format], table: SizeTable) -> None:
+    for column, words in enumerate(("Letter", "Point of measure", "Step, cm")):
+        _text(sheet, 0, column, words, forms["head"])
+    _write_sizes(sheet, forms, table, (0, FIRST_STEP))
+    for row, name in enumerate(table.names, start=1):
+        grade = point_grade(table, name)
+        _text(sheet, row, 0, letter_of_point(name), forms["words"])
+        _text(sheet, row, 1, words_of(name), forms["words"])
+        sheet.write_number(row, 2, grade.step_cm, forms["measure"])
+        for column, size in enumerate(table.sizes, start=FIRST_STEP):
+            if size in grade.steps:
+                sheet.write_number(row, column, grade.steps[size], forms["steps"])
+            elif size != table.base_size:
+                _text(sheet, row, column, "by hand", forms["note"])
+    note = "Under each size: how many steps it lies from the base size. Measure = base size + step × steps."
+    _text(sheet, len(table.names) + 2, 0, note, forms["text"])
+    _set_up(sheet, 0, frozen_columns=3)
+    for columns, width in (((0, 0), 7), ((1, 1), 30), ((2, FIRST_STEP + len(table.sizes)), 11)):
+        sheet.set_column(*columns, width)
+
+
+def _set_up(sheet: Worksheet, head: int, *, frozen_columns: int) -> None:
+    """Panes that stay while one scrolls; A4 across, one page wide, the head on every page."""
+    sheet.freeze_panes(head + 1, frozen_columns)
+    sheet.set_landscape()
+    sheet.set_paper(A4)
+    sheet.fit_to_pages(1, 0)
+    sheet.repeat_rows(head)
+    sheet.set_footer("&L&A&RPage &P of &N")
