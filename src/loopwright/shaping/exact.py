@@ -25,7 +25,7 @@ from numpy.typing import NDArray
 from loopwright.shaping.exact_kernel import EdgeTask, Floats, Move, cheapest_path
 from loopwright.shaping.exact_model import EdgeCosts, EdgeLimits, Event, WantedEdge, allowed_events, levels_of
 from loopwright.shaping.exact_refusal import why_no_plan
-from loopwright.shaping.fashioning import Steps, edge_length_cm, grouped, needles_moved, total_courses
+from loopwright.shaping.fashioning import Steps, event_places, grouped
 
 SAME_COST = 1e-9  # relative difference that floating sums of one cost may show
 KEPT_PLANS = 512  # edges whose plans are kept: ten sizes of ten panels, several edits deep
@@ -52,11 +52,6 @@ class ShapedEdge:
         runs = [after - before for before, after in pairwise(starts)]
         return grouped([(event.needles, run) for event, run in zip(self.events, runs, strict=True)])
 
-    @property
-    def length_cm(self) -> float:
-        """Length of the edge with its straight end."""
-        return stair_length_cm(self.steps, self.edge)
-
 
 @dataclass(frozen=True, slots=True)
 class EdgePlan:
@@ -79,12 +74,6 @@ class EdgePlan:
 def same_cost(one: float, other: float) -> bool:
     """Whether two sums of one cost agree as far as floating numbers can."""
     return math.isclose(one, other, rel_tol=SAME_COST, abs_tol=SAME_COST)
-
-
-def stair_length_cm(steps: Steps, edge: WantedEdge) -> float:
-    """Length of an edge shaped by `steps`, each event's run as a straight piece, with the straight end; cm."""
-    sloped = edge_length_cm(steps, needles_per_cm=edge.needles_per_cm, courses_per_cm=edge.courses_per_cm)
-    return sloped + (edge.courses - total_courses(steps)) / edge.courses_per_cm
 
 
 @lru_cache(maxsize=KEPT_PLANS)
@@ -126,10 +115,10 @@ def moved_in_course(events: Sequence[Event], courses: int) -> NDArray[np.int64]:
     return np.cumsum(change[:courses])
 
 
-def rms_deviation_mm(steps: Steps, edge: WantedEdge) -> float:
-    """Root mean square distance of a stair from its outline over the courses, mm; any `Steps`, classic or exact."""
-    deviation = edge.deviation_mm(needles_moved(steps, edge.courses))
-    return math.sqrt(float(np.mean(deviation**2)))
+def events_of(steps: Steps) -> tuple[Event, ...]:
+    """Narrowings and widenings that steps stand for, so that a classic plan can be counted like an exact one."""
+    places, sizes = event_places(steps)
+    return tuple(Event(int(course), int(needles)) for course, needles in zip(places, sizes, strict=True))
 
 
 def run_cost(edge: WantedEdge, limits: EdgeLimits, per_mm2: float) -> Floats:

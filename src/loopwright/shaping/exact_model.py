@@ -54,6 +54,17 @@ class WantedEdge:
         middle: NDArray[np.float64] = (wanted[:-1] + wanted[1:]) / 2
         return middle
 
+    @property
+    def length_cm(self) -> float:
+        """Length of the outline; a stair that keeps to it within a needle has the same edge once it is knitted.
+
+        >>> line = straight_edge("raglan", 57, 126, needles_per_cm=3.6, courses_per_cm=5.0)    # P-22
+        >>> round(line.length_cm, 2)
+        29.76
+        """
+        across_cm = np.diff(np.array(self.needles_moved, dtype=np.float64)) / self.needles_per_cm
+        return float(np.sum(np.hypot(across_cm, 1 / self.courses_per_cm)))
+
     def deviation_mm(self, moved: NDArray[np.int64]) -> NDArray[np.float64]:
         """Distance of a stair from the outline in each course, mm; `moved` is needles moved in force, (courses,)."""
         beside: NDArray[np.float64] = (moved - self.mid_course) * (10 / self.needles_per_cm)

@@ -8,7 +8,7 @@ that the plan is chosen by.
 from __future__ import annotations
 
 from loopwright.figure import plain
-from loopwright.shaping.exact import ShapedEdge, rms_deviation_mm
+from loopwright.shaping.exact import ShapedEdge, events_of, shaped_edge
 from loopwright.shaping.exact_model import EdgeCosts
 from loopwright.shaping.fashioning import Steps
 
@@ -17,15 +17,11 @@ DECIMALS_MM = 1  # a tenth of a millimetre is less than a tenth of a needle at e
 
 def comparison_words(classic: Steps, plan: ShapedEdge, costs: EdgeCosts) -> str:
     """What the plan saves and what it costs against `classic`: "12 fewer transfer strokes, 0.8 mm closer …"."""
-    saved = round(steps_strokes(classic, costs) - plan.strokes)
-    closer_mm = round(rms_deviation_mm(classic, plan.edge) - plan.rms_deviation_mm, DECIMALS_MM)
+    before = shaped_edge(plan.edge, events_of(classic), costs)
+    saved = round(before.strokes - plan.strokes)
+    closer_mm = round(before.rms_deviation_mm - plan.rms_deviation_mm, DECIMALS_MM)
     link = " but " if saved * closer_mm < 0 else ", "
     return f"{_strokes_words(saved)}{link}{_outline_words(closer_mm)}"
-
-
-def steps_strokes(steps: Steps, costs: EdgeCosts) -> float:
-    """Carriage strokes of narrowings and widenings given as steps; the classic rules bind nothing off."""
-    return sum(each.times * (costs.event_strokes if each.needles > 0 else costs.back_strokes) for each in steps)
 
 
 def _strokes_words(saved: int) -> str:
