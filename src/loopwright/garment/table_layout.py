@@ -21,6 +21,7 @@ Grid = tuple[tuple[Cell, ...], ...]
 
 MOST_ROWS, MOST_COLUMNS = 500, 200  # a size table of a hundred points in thirty sizes is far inside
 SHOWN_SIGNS = 60
+SURER = 3  # a number can be a size or a measure, L and M a size or a point; "Half chest" and "XL" are what they are
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,8 +51,12 @@ class Layout:
 
     @property
     def score(self) -> int:
-        """How many measures the reading can hold."""
-        return len(self.points) * len(self.sizes)
+        """How much the reading explains: points times sizes, words and letter sizes surer than letters and numbers."""
+        words = sum(
+            self.words_column is not None and self.grid[row][self.words_column] is not None for row in self.points
+        )
+        letters = sum(letter_of(size) is not None for size in self.sizes.values())
+        return (len(self.points) + SURER * words) * (len(self.sizes) + SURER * letters)
 
     @property
     def label_columns(self) -> tuple[int, ...]:
@@ -119,8 +124,8 @@ def _nothing_found(layout: Layout, points: Sequence[str]) -> Problem:
 
 
 def _layout(grid: Grid, labels: PointLabels, sizes: Sequence[str], *, is_turned: bool) -> Layout:
-    words_column = _label_column(grid, labels.by_words_of, None)
-    letter_column = _label_column(grid, labels.by_letter_of, words_column)
+    words_column, first = _label_column(grid, labels.by_words_of)
+    letter_column, _ = _label_column(grid, labels.by_letter_of, taken=words_column, first=first)
     points: dict[int, str] = {}
     for row, cells in enumerate(grid):
         words = None if words_column is None else cells[words_column]
@@ -134,16 +139,21 @@ def _layout(grid: Grid, labels: PointLabels, sizes: Sequence[str], *, is_turned:
     return Layout(grid, is_turned, words_column, letter_column, points, head, heads.get(head, {}))
 
 
-def _label_column(grid: Grid, point_of: Callable[[str], str | None], taken: int | None) -> int | None:
-    """The column in which most cells name a point, numbers being fewer; none when no column names any."""
-    best, most = None, 0
+def _label_column(
+    grid: Grid, point_of: Callable[[str], str | None], *, taken: int | None = None, first: int = 0
+) -> tuple[int | None, int]:
+    """(column, first row) of the column in which most cells from row `first` on name a point, more than are numbers.
+
+    None when no column names any.
+    """
+    best, most, top = None, 0, 0
     for column, cells in enumerate(zip(*grid, strict=True)):
-        named = [row for row, cell in enumerate(cells) if _point(point_of, cell) is not None]
-        if column == taken or len(named) <= most or len(named) < sum(map(_is_number, cells)):
+        named = [row for row in range(first, len(grid)) if _point(point_of, cells[row]) is not None]
+        if column == taken or len(named) <= max(most, sum(map(_is_number, cells))):
             continue
         if not any(role_of(shown_cell(cell)) is Role.WORDS for cell in cells[: named[0]]):
-            best, most = column, len(named)
-    return best
+            best, most, top = column, len(named), named[0]
+    return best, top
 
 
 def _point(point_of: Callable[[str], str | None], cell: Cell) -> str | None:

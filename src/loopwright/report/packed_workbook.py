@@ -102,7 +102,7 @@ def _sheets(parts: Mapping[str, bytes]) -> Iterator[PackedSheet]:
     for sheet in _tree(parts[_WORKBOOK]).iter():
         if _local(sheet.tag) != "sheet":
             continue
-        relation = relations[next(value for name, value in sheet.attrib.items() if _local(name) == "id")]
+        relation = relations[{_local(name): value for name, value in sheet.attrib.items()}["id"]]
         if relation["Type"].endswith("/worksheet"):
             path = posixpath.normpath(posixpath.join("/xl", relation["Target"])).lstrip("/")
             is_shown = sheet.get("state", "visible") == "visible"

@@ -12,7 +12,7 @@ import codecs
 import csv
 import datetime
 import io
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from python_calamine import CalamineError, CalamineWorkbook
@@ -139,7 +139,7 @@ def _of_workbook(data: bytes, points: Sequence[str], sizes: Sequence[str], unit:
                 except Problem as problem:
                     refused[sheet.name] = problem
                 else:
-                    return FileRead(read, sheet.name, _other_sheets(packed.sheets, sheet.name))
+                    return FileRead(read, sheet.name, tuple(_about_sheets(packed.sheets, sheet.name, refused)))
     except CalamineError:
         what = "it is damaged and cannot be read."
         raise Problem("workbook", what, tries=["open it in a spreadsheet and save it anew"]) from None
@@ -170,15 +170,16 @@ def _cell(value: object) -> Cell:
     return str(value) if value != "" else None
 
 
-def _other_sheets(sheets: Sequence[PackedSheet], read: str) -> tuple[Finding, ...]:
-    others = [sheet.name for sheet in sheets if sheet.name != read]
-    if not others:
-        return ()
-    sentence = f"The sheet “{read}” was read; {', '.join(others)} {'was' if len(others) == 1 else 'were'} not."
-    return (Finding(Sign.KNOW, "size table", sentence),)
+def _about_sheets(sheets: Sequence[PackedSheet], read: str, refused: Mapping[str, Problem]) -> Iterator[Finding]:
+    """Which sheet was read, and why those before it were not."""
+    for name, problem in refused.items():
+        yield Finding(Sign.KNOW, f"sheet {name}", f"Nothing was read from it: {problem.what}", problem.tries)
+    others = [sheet.name for sheet in sheets if sheet.name != read and sheet.name not in refused]
+    if others:
+        yield Finding(Sign.KNOW, f"sheet {read}", f"It was read; not looked at: {', '.join(others)}.")
 
 
-def _no_sheet(refused: dict[str, Problem]) -> Problem:
+def _no_sheet(refused: Mapping[str, Problem]) -> Problem:
     if len(refused) == 1:
         ((name, problem),) = refused.items()
         return problem.at(f"sheet {name}")

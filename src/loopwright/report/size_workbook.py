@@ -121,7 +121,8 @@ def _write_measures(sheet: Worksheet, forms: Mapping[str, Format], table: SizeTa
     last = FIRST_SIZE + len(table.sizes)
     for column, words in enumerate(("Letter", "Point of measure, cm", "How to measure", "Tolerance ±")):
         _text(sheet, head, column, words, forms["head"])
-    _write_sizes(sheet, forms, table, (head, FIRST_SIZE))
+    heads = {size: f"{size} (base)" if size == table.base_size else size for size in table.sizes}
+    _write_heads(sheet, forms, heads, (head, FIRST_SIZE), base=table.base_size)
     _text(sheet, head, last, "Set by hand", forms["head"])
     for row, name in enumerate(table.names):
         _write_point(sheet, forms, table, name, (head + 1 + row, 1 + row))
@@ -130,11 +131,12 @@ def _write_measures(sheet: Worksheet, forms: Mapping[str, Format], table: SizeTa
         sheet.set_column(*columns, width)
 
 
-def _write_sizes(sheet: Worksheet, forms: Mapping[str, Format], table: SizeTable, at: tuple[int, int]) -> None:
-    row, first = at
-    for column, size in enumerate(table.sizes, start=first):
-        is_base = size == table.base_size
-        _text(sheet, row, column, f"{size} (base)" if is_base else size, forms["base head" if is_base else "size"])
+def _write_heads(
+    sheet: Worksheet, forms: Mapping[str, Format], heads: Mapping[str, str], at: tuple[int, int], *, base: str
+) -> None:
+    """Write the head of each size from a row and column on."""
+    for column, (size, words) in enumerate(heads.items(), start=at[1]):
+        _text(sheet, at[0], column, words, forms["base head" if size == base else "size"])
 
 
 def _write_point(
@@ -166,7 +168,8 @@ def _write_point(
 def _write_grade(sheet: Worksheet, forms: Mapping[str, Format], table: SizeTable) -> None:
     for column, words in enumerate(("Letter", "Point of measure", "Step, cm")):
         _text(sheet, 0, column, words, forms["head"])
-    _write_sizes(sheet, forms, table, (0, FIRST_STEP))
+    heads = {size: f"base {size}" if size == table.base_size else f"steps to {size}" for size in table.sizes}
+    _write_heads(sheet, forms, heads, (0, FIRST_STEP), base=table.base_size)  # no bare sizes: these are no measures
     for row, name in enumerate(table.names, start=1):
         grade = point_grade(table, name)
         _text(sheet, row, 0, letter_of_point(name), forms["words"])
