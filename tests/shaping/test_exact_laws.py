@@ -180,8 +180,13 @@ def test_too_many_needles_are_refused_with_both_numbers():
     assert told.value.limit == "at most 50 needles in 50 events"
 
 
+def test_too_many_needles_for_every_course_are_refused():
+    with pytest.raises(Problem, match="45 needles do not fit into 20 courses at 2 needles every course"):
+        exact_edge(line(45, 20), EdgeLimits((1, 2), courses_between=1, step=1), COSTS)
+
+
 def test_needles_that_the_events_cannot_add_up_to_are_refused():
-    with pytest.raises(Problem, match="no plan moves 5 needles in 40 courses by 2 needles at a time"):
+    with pytest.raises(Problem, match="No plan moves 5 needles in 40 courses by 2 needles at a time"):
         exact_edge(line(5, 40), EdgeLimits((2,)), COSTS)
 
 
@@ -273,7 +278,7 @@ def test_shared_courses_that_save_nothing_leave_each_edge_its_own_best_plan():
 
 def test_edges_of_a_seam_that_differ_too_much_are_refused_with_both_lengths():
     pair = pair_of(line(20, 58), line(40, 58))
-    with pytest.raises(Problem, match=r"edges of 7\.6 and 9\.2 cm meet course to course, 22\.4 % apart") as told:
+    with pytest.raises(Problem, match=r"Edges of 7\.6 and 9\.2 cm meet course to course, 22\.4 % apart") as told:
         in_seam(pair, 3.0, length_tolerance=0.02)
     assert told.value.limit == "2.0 % can be eased in"
 
@@ -300,5 +305,5 @@ def test_the_edge_that_has_no_plan_alone_is_the_one_named():
 
 def test_two_edges_too_large_to_be_searched_together_are_refused():
     wide = line(80, 300)
-    with pytest.raises(Problem, match="the two edges together have 125 million states"):
+    with pytest.raises(Problem, match="The two edges together have 125 million states"):
         together(pair_of(wide, wide, EdgeLimits((1, 2), courses_between=8, step=1)), 3.0)

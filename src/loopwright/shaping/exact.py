@@ -28,6 +28,7 @@ from loopwright.shaping.exact_refusal import why_no_plan
 from loopwright.shaping.fashioning import Steps, event_places, grouped
 
 SAME_COST = 1e-9  # relative difference that floating sums of one cost may show
+NO_COST = 1e-6  # difference of costs, mm² at unit weight, that is no difference
 KEPT_PLANS = 512  # edges whose plans are kept: ten sizes of ten panels, several edits deep
 
 
@@ -73,7 +74,7 @@ class EdgePlan:
 
 def same_cost(one: float, other: float) -> bool:
     """Whether two sums of one cost agree as far as floating numbers can."""
-    return math.isclose(one, other, rel_tol=SAME_COST, abs_tol=SAME_COST)
+    return math.isclose(one, other, rel_tol=SAME_COST, abs_tol=NO_COST)
 
 
 @lru_cache(maxsize=KEPT_PLANS)

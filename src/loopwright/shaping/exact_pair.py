@@ -109,7 +109,7 @@ def apart(pair: EdgePair) -> PairPlan:
 def alternate(pair: EdgePair) -> PairPlan:
     """The cheapest pair with one edge on even courses and the other on odd ones.
 
-    The edges have no course in common, so the cheapest plan of each makes the cheapest pair: exact for either choice of
+    The edges have no narrowing course in common, so the cheapest plan of each makes the cheapest pair: exact for either choice of
     sides, and the better choice is taken.
 
     Raises:
@@ -167,7 +167,7 @@ def in_seam(pair: EdgePair, both_strokes: float, *, length_tolerance: float) -> 
     if pair.length_difference > length_tolerance:
         raise Problem(
             pair.name,
-            f"edges of {plain(pair.left.length_cm, 1)} and {plain(pair.right.length_cm, 1)} cm meet course to course, "
+            f"Edges of {plain(pair.left.length_cm, 1)} and {plain(pair.right.length_cm, 1)} cm meet course to course, "
             f"{plain(100 * pair.length_difference, 1)} % apart.",
             limit=f"{plain(100 * length_tolerance, 1)} % can be eased in",
             tries=["bind off more needles beside the longer edge", "another number of courses for both"],
@@ -263,7 +263,7 @@ def _check_size(pair: EdgePair, states: int) -> None:
     if states > MOST_STATES:
         raise Problem(
             pair.name,
-            f"the two edges together have {states // 1_000_000} million states.",
+            f"The two edges together have {states // 1_000_000} million states.",
             limit=f"{MOST_STATES // 1_000_000} million are searched",
             tries=["the same events on both edges", "each edge alone", "events every 2 courses"],
         )

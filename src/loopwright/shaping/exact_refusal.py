@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from loopwright.problems import Problem
 from loopwright.shaping.exact_model import EdgeLimits, WantedEdge
 
@@ -15,7 +17,7 @@ def why_no_plan(edge: WantedEdge, limits: EdgeLimits) -> Problem:
     sizes = _listed(limits.needles_per_event)
     return Problem(
         edge.name,
-        f"no plan moves {_needles(edge.needles)} in {edge.courses} courses by {sizes} at a time within the limits of "
+        f"No plan moves {_needles(edge.needles)} in {edge.courses} courses by {sizes} at a time within the limits of "
         f"the first and the last event.",
         limit=_window(edge, limits),
         tries=["allow another number of needles at a time", "a wider window for the events", "move a needle or two"],
@@ -34,8 +36,8 @@ def most_events_of(edge: WantedEdge, limits: EdgeLimits) -> int:
 def _too_steep(edge: WantedEdge, limits: EdgeLimits, most_events: int, largest: int) -> Problem:
     return Problem(
         edge.name,
-        f"{_needles(abs(edge.needles))} do not fit into {edge.courses} courses at {_needles(largest)} every "
-        f"{limits.courses_between} courses.",
+        f"{_needles(abs(edge.needles))} do not fit into {edge.courses} courses at {_needles(largest)} "
+        f"{_every(limits)}.",
         limit=f"at most {_needles(most_events * largest)} in {most_events} events",
         tries=["more needles at a time", "bind off a part of the needles", "a taller slope"],
     )
@@ -55,6 +57,11 @@ def _window(edge: WantedEdge, limits: EdgeLimits) -> str:
 
 def _needles(count: int) -> str:
     return f"{count} needle{'s' if abs(count) != 1 else ''}"
+
+
+def _every(limits: EdgeLimits) -> str:
+    apart = limits.step * math.ceil(limits.courses_between / limits.step)
+    return "every course" if apart == 1 else f"every {apart} courses"
 
 
 def _listed(sizes: tuple[int, ...]) -> str:

@@ -5,6 +5,8 @@ exact plan may take as many strokes and must lie as near to the outline or neare
 section 2 are printed.
 """
 
+from itertools import pairwise
+
 import pytest
 
 from loopwright.shaping.exact import events_of, exact_edge, shaped_edge
@@ -48,7 +50,7 @@ def test_the_line_of_the_printed_cap_is_followed_within_one_event_p21():
     corners = [(0, 0), (18, 18), (62, 40), (88, 66)]
     wanted = [
         low + (course - start) * (high - low) / (end - start)
-        for (start, low), (end, high) in zip(corners, corners[1:], strict=False)
+        for (start, low), (end, high) in pairwise(corners)
         for course in range(start, end)
     ]
     edge = wanted_edge("cap", [*wanted, 66], **BLOCK_B)
