@@ -24,7 +24,7 @@ from loopwright.garment.measures import how_to_measure, letter_of_point, toleran
 from loopwright.problems import Problem
 
 CREATED = datetime.datetime(2000, 1, 1, tzinfo=datetime.UTC)  # fixed, so that equal input gives equal bytes
-STATED_DECIMALS = 6  # of cm and of steps: far below what a thread measures
+CM_DECIMALS, STEP_DECIMALS = 6, 9  # far below what a thread measures, and so that step × steps is as near
 MEASURES, GRADE = "Size specification", "Grade"
 FIRST_SIZE, FIRST_STEP = 4, 3  # columns of the first size on the two sheets
 A4 = 9
@@ -47,14 +47,14 @@ def point_grade(table: SizeTable, name: str) -> PointGrade:
     places = {size: place - table.sizes.index(table.base_size) for place, size in enumerate(table.sizes)}
     graded = [size for size in table.sizes if size != table.base_size and not table.is_hand_set(size, name)]
     base = table.value_cm(table.base_size, name)
-    change = {size: round(table.value_cm(size, name) - base, STATED_DECIMALS) for size in graded}
+    change = {size: round(table.value_cm(size, name) - base, CM_DECIMALS) for size in graded}
     nearest = min(
         (size for size in graded if change[size]), key=lambda size: (abs(places[size]), -places[size]), default=""
     )
     if not nearest:
         return PointGrade(0.0, {size: float(places[size]) for size in graded})
-    step = round(change[nearest] / places[nearest], STATED_DECIMALS)
-    return PointGrade(step, {size: round(change[size] / step, STATED_DECIMALS) for size in graded})
+    step = round(change[nearest] / places[nearest], CM_DECIMALS)
+    return PointGrade(step, {size: round(change[size] / step, STEP_DECIMALS) for size in graded})
 
 
 def size_workbook(table: SizeTable, titles: Sequence[str] = ()) -> bytes:
@@ -150,7 +150,7 @@ def _write_point(
     steps = point_grade(table, name).steps
     base = xl_rowcol_to_cell(row, FIRST_SIZE + table.sizes.index(table.base_size), col_abs=True)
     for place, size in enumerate(table.sizes):
-        value, column = round(table.value_cm(size, name), STATED_DECIMALS), FIRST_SIZE + place
+        value, column = round(table.value_cm(size, name), CM_DECIMALS), FIRST_SIZE + place
         by_hand = table.is_hand_set(size, name)
         kind = (
             ("base by hand" if by_hand else "base") if size == table.base_size else "by hand" if by_hand else "measure"
