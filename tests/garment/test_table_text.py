@@ -144,6 +144,8 @@ def test_one_and_a_quarter_with_three_digits_is_settled_by_its_neighbours_or_ref
 def test_a_decimal_comma_among_commas_is_read_in_quotation_marks_and_refused_without():
     read = table_of_text('measure,S,M\nHalf chest,"46,5","49,25"\nHem rib,6,6', POINTS)
     assert read.measures_cm["M", "half_chest"] == 49.25
+    spaced = table_of_text('\ufeff"measure, cm", S, M\nHalf chest, "46,5", "49,25"', POINTS)
+    assert (spaced.unit, spaced.measures_cm["S", "half_chest"]) == ("cm", 46.5)
     for text in ["measure,S,M\nHalf chest,46,5,49\nHem rib,6,6", ",Half chest,Hem rib\nS,46,5,6\nM,49,6"]:
         with pytest.raises(Problem, match="a decimal comma cuts a measure in two"):
             table_of_text(text, POINTS)

@@ -179,6 +179,12 @@ def test_a_title_that_no_cell_can_hold_is_refused():
         size_workbook(PULLOVER, ["x" * 40_000])
 
 
+@pytest.mark.parametrize("title", ["2 by 1 inch rib", "12 needles per inch", '<b>&"', "a\x01b", "\ud83dtorn", "in"])
+def test_a_title_of_any_words_leaves_the_table_readable_in_cm(title):
+    read = size_table_of_file(size_workbook(PULLOVER, [title]), "spec.xlsx", NAMES).table
+    assert (read.unit, read.refused, len(read.measures_cm)) == ("cm", (), len(NAMES) * len(SIZES))
+
+
 TEXT = "measure;S;M\nHalf chest;18¼;19 1/4\n"
 
 

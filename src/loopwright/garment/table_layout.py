@@ -19,7 +19,7 @@ from loopwright.problems import Problem
 Cell = str | float | None
 Grid = tuple[tuple[Cell, ...], ...]
 
-MOST_ROWS, MOST_COLUMNS = 500, 200  # a size table of a hundred points in thirty sizes is far inside
+MOST_ROWS, MOST_COLUMNS = 500, 100  # a size table of a hundred points in thirty sizes is far inside
 SHOWN_SIGNS = 60
 SURER = 3  # a number can be a size or a measure, L and M a size or a point; "Half chest" and "XL" are what they are
 

@@ -85,7 +85,8 @@ def rows_of_text(text: str, separator: str) -> list[list[Cell]]:
     Raises:
         Problem: a quotation mark that opens and is not closed.
     """
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
+    lines = io.StringIO(text.removeprefix("\ufeff"), newline="")
+    reader = csv.reader(lines, delimiter=separator, skipinitialspace=True, strict=True)
     try:
         return [list(row) for row in reader]
     except csv.Error:

@@ -107,7 +107,8 @@ def _text(sheet: Worksheet, row: int, column: int, words: str, form: Format) -> 
     if len(words) > LONGEST_TEXT:
         what = f"a line of {len(words)} letters for a cell."
         raise Problem("size specification", what, limit=f"{LONGEST_TEXT} letters", tries=["a shorter line"])
-    sheet.write_string(row, column, words, form)
+    whole = words.encode("utf-8", "replace").decode("utf-8")  # half a sign, left by a torn paste, cannot be written
+    sheet.write_string(row, column, whole, form)
 
 
 def _write_titles(sheet: Worksheet, forms: Mapping[str, Format], lines: Sequence[str]) -> int:
