@@ -153,7 +153,7 @@ def test_a_bind_off_takes_the_flat_part_of_an_armhole_at_once():
     armhole = wanted_edge("armhole", wanted, **DENSITY)
     plan = exact_edge(armhole, EdgeLimits((1, 2), bind_off_courses=(0,)), COSTS)
     first = plan.shaped.events[0]
-    assert (first.course, first.is_bind_off) == (0, True)
+    assert (first.course, first.change.is_bind_off) == (0, True)
     assert 14 <= first.needles <= 16
     assert total_needles(plan.steps) == 35
     assert 50 <= total_courses(plan.steps) <= 58

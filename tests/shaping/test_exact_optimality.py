@@ -326,7 +326,7 @@ def test_no_plan_with_one_edge_on_even_and_the_other_on_odd_courses_is_cheaper()
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("batch", range(6))
+@pytest.mark.parametrize("batch", range(5))
 def test_no_plan_of_a_long_edge_is_cheaper_than_the_exact_one(batch):
-    planned = sum(compared(*random_case(50_000 + 1000 * batch + each, longest=90, widest=24)) for each in range(14))
+    planned = sum(compared(*random_case(50_000 + 1000 * batch + each, longest=60, widest=16)) for each in range(12))
     assert planned >= 7

@@ -6,7 +6,8 @@ that the classic rules give. The plan has the least
 of all plans that keep the limits and end on the wanted needle: the programme weighs every one of them. What a stroke
 is worth is the person's choice. A guide for a straight edge: a stair of m needles per event lies (m·10/w)²/12 mm² off
 in the mean course, so two needles at a time pay from 50 / (w²·strokes per event·slope) mm² per stroke on, with w
-needles per cm and the slope in needles per course (1.1 for the armhole of worked example B).
+needles per cm and the slope in needles per course (1.1 for the armhole of worked example B
+at three strokes).
 Not covered: two edges together (`exact_pair`), classic rules (`fashioning`), words of comparison (`exact_words`).
 Source: production reference 3.2, 3.3; Bellman's principle of optimality.
 """
@@ -14,7 +15,7 @@ Source: production reference 3.2, 3.3; Bellman's principle of optimality.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
@@ -23,7 +24,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loopwright.shaping.exact_kernel import EdgeTask, Floats, Move, cheapest_path
-from loopwright.shaping.exact_model import EdgeCosts, EdgeLimits, Event, WantedEdge, allowed_events, levels_of
+from loopwright.shaping.exact_model import Change, EdgeCosts, EdgeLimits, Event, WantedEdge, allowed_changes, levels_of
 from loopwright.shaping.exact_refusal import why_no_plan
 from loopwright.shaping.fashioning import Steps, event_places, grouped
 
@@ -90,18 +91,24 @@ def exact_edge(edge: WantedEdge, limits: EdgeLimits, costs: EdgeCosts) -> EdgePl
     Raises:
         Problem: no plan keeps the limits and ends on the wanted needle.
     """
-    events = allowed_events(edge, limits)
-    path = cheapest_path(edge_task(edge, limits, costs, events, run_cost(edge, limits, costs.per_mm2)))
+    changes = allowed_changes(edge, limits)
+    path = cheapest_path(edge_task(edge, limits, costs, changes))
     if path is None:
         raise why_no_plan(edge, limits)
-    by_row = list(events.values())
-    taken = tuple(by_row[row][move] for row, move in path.taken)
-    return EdgePlan(shaped_edge(edge, taken, costs), path.cost)
+    return EdgePlan(shaped_edge(edge, events_taken(path.taken, changes), costs), path.cost)
+
+
+def events_taken(
+    taken: Sequence[tuple[int, int]], changes: dict[int, tuple[Change, ...]], rows: Sequence[int] | None = None
+) -> tuple[Event, ...]:
+    """Events of a path of (row, index of the change); rows stand at the courses of `changes` unless given."""
+    courses = list(changes) if rows is None else rows
+    return tuple(Event(courses[row], changes[courses[row]][index]) for row, index in taken)
 
 
 def shaped_edge(edge: WantedEdge, events: tuple[Event, ...], costs: EdgeCosts) -> ShapedEdge:
     """An edge shaped by `events`, with its cost, strokes and deviations."""
-    strokes = sum(event.strokes(costs) for event in events)
+    strokes = sum(event.change.strokes(costs) for event in events)
     deviation = edge.deviation_mm(moved_in_course(events, edge.courses))
     cost = costs.per_mm2 * float(np.sum(deviation**2)) + costs.per_stroke * strokes
     largest, rms = float(np.max(np.abs(deviation))), math.sqrt(float(np.mean(deviation**2)))
@@ -119,7 +126,7 @@ def moved_in_course(events: Sequence[Event], courses: int) -> NDArray[np.int64]:
 def events_of(steps: Steps) -> tuple[Event, ...]:
     """Narrowings and widenings that steps stand for, so that a classic plan can be counted like an exact one."""
     places, sizes = event_places(steps)
-    return tuple(Event(int(course), int(needles)) for course, needles in zip(places, sizes, strict=True))
+    return tuple(Event(int(course), Change(int(needles))) for course, needles in zip(places, sizes, strict=True))
 
 
 def run_cost(edge: WantedEdge, limits: EdgeLimits, per_mm2: float) -> Floats:
@@ -132,15 +139,15 @@ def run_cost(edge: WantedEdge, limits: EdgeLimits, per_mm2: float) -> Floats:
 
 
 def edge_task(
-    edge: WantedEdge, limits: EdgeLimits, costs: EdgeCosts, events: dict[int, tuple[Event, ...]], sums: Floats
+    edge: WantedEdge, limits: EdgeLimits, costs: EdgeCosts, changes: dict[int, tuple[Change, ...]]
 ) -> EdgeTask:
-    """The edge in the plain arrays of the programme; `events` are those of each course that is a row."""
-    courses = np.array(list(events), dtype=np.int64)
+    """The edge in the plain arrays of the programme; its rows are the courses of `changes`."""
+    courses = np.array(list(changes), dtype=np.int64)
     levels = levels_of(edge, limits)
     leave_by, arrive_from = window_rows(limits, courses)
     return EdgeTask(
-        run_cost=sums[[*events, edge.courses]],
-        moves=[moves_of(each, costs) for each in events.values()],
+        run_cost=run_cost(edge, limits, costs.per_mm2)[[*changes, edge.courses]],
+        moves=moves_of(changes.values(), costs),
         ready=np.searchsorted(courses, courses - limits.courses_between, side="right").tolist(),
         start=levels.index(0),
         end=levels.index(edge.needles),
@@ -156,9 +163,14 @@ def window_rows(limits: EdgeLimits, courses: NDArray[np.int64]) -> tuple[int, in
     return leave_by, 0 if arrive is None else int(np.searchsorted(courses, arrive))
 
 
-def moves_of(events: Sequence[Event], costs: EdgeCosts) -> tuple[Move, ...]:
-    """Events as moves of the programme."""
-    return tuple(
-        Move(event.needles, costs.per_stroke * event.strokes(costs), is_narrowing=event.is_narrowing)
-        for event in events
-    )
+def moves_of(rows: Iterable[tuple[Change, ...]], costs: EdgeCosts) -> list[tuple[Move, ...]]:
+    """Changes allowed in each row as moves of the programme; rows that allow the same share them."""
+    rows = list(rows)
+    of = {
+        changes: tuple(
+            Move(each.needles, costs.per_stroke * each.strokes(costs), is_narrowing=each.is_narrowing)
+            for each in changes
+        )
+        for changes in set(rows)
+    }
+    return [of[changes] for changes in rows]

@@ -15,6 +15,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -166,24 +167,35 @@ class EdgeCosts:
             raise ValueError("weights and strokes are finite and not negative")
 
 
-@dataclass(frozen=True, slots=True)
-class Event:
-    """One event of a planned edge, after `course` courses; negative needles move the edge back."""
+class Change(NamedTuple):
+    """What an event does to its edge; negative needles move it back. A plain tuple: courses by the hundred share it."""
 
-    course: int
     needles: int
     is_bind_off: bool = False
 
     @property
     def is_narrowing(self) -> bool:
-        """Whether the event moves loops the edge's own way, so that both edges of a panel can share its strokes."""
+        """Whether loops are moved the edge's own way, so that both edges of a panel can share the strokes."""
         return self.needles > 0 and not self.is_bind_off
 
     def strokes(self, costs: EdgeCosts) -> float:
-        """Carriage strokes that the event takes when its edge is worked alone."""
+        """Carriage strokes that the change takes when its edge is worked alone."""
         if self.is_bind_off:
             return costs.bind_off_strokes * self.needles
         return costs.event_strokes if self.needles > 0 else costs.back_strokes
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """One event of a planned edge, after `course` courses."""
+
+    course: int
+    change: Change
+
+    @property
+    def needles(self) -> int:
+        """Needles that the event moves."""
+        return self.change.needles
 
 
 def levels_of(edge: WantedEdge, limits: EdgeLimits) -> range:
@@ -201,13 +213,15 @@ def levels_of(edge: WantedEdge, limits: EdgeLimits) -> range:
     return range(min(0, lowest) - reach, max(0, highest) + reach + 1)
 
 
-def allowed_events(edge: WantedEdge, limits: EdgeLimits) -> dict[int, tuple[Event, ...]]:
-    """Every event that may come at each course, ordered by course."""
-    own = [*limits.needles_per_event, *(-each for each in limits.needles_back)]
-    found = {course: [Event(course, size) for size in own] for course in limits.event_courses(edge.courses)}
-    widest = len(levels_of(edge, limits)) - 1
+def allowed_changes(edge: WantedEdge, limits: EdgeLimits) -> dict[int, tuple[Change, ...]]:
+    """Every change that may come at each course, ordered by course."""
+    own = tuple(Change(size) for size in (*limits.needles_per_event, *(-size for size in limits.needles_back)))
+    found = dict.fromkeys(limits.event_courses(edge.courses), own)
+    if not limits.bind_off_courses:
+        return found
+    sizes = range(limits.bind_off_from, len(levels_of(edge, limits)))
+    bind_offs = tuple(Change(size, is_bind_off=True) for size in sizes)
     for course in limits.bind_off_courses:
         if 0 <= course <= edge.courses:
-            sizes = range(limits.bind_off_from, widest + 1)
-            found.setdefault(course, []).extend(Event(course, size, is_bind_off=True) for size in sizes)
-    return {course: tuple(found[course]) for course in sorted(found)}
+            found[course] = found.get(course, ()) + bind_offs
+    return dict(sorted(found.items()))

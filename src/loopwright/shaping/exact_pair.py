@@ -25,6 +25,7 @@ from loopwright.problems import Problem
 from loopwright.shaping.exact import (
     KEPT_PLANS,
     ShapedEdge,
+    events_taken,
     exact_edge,
     moves_of,
     run_cost,
@@ -32,7 +33,7 @@ from loopwright.shaping.exact import (
     shaped_edge,
     window_rows,
 )
-from loopwright.shaping.exact_model import EdgeCosts, EdgeLimits, Event, WantedEdge, allowed_events, levels_of
+from loopwright.shaping.exact_model import Change, EdgeCosts, EdgeLimits, Event, WantedEdge, allowed_changes, levels_of
 from loopwright.shaping.exact_pair_kernel import PairTask, SideTask, cheapest_pair
 
 MOST_STATES = 40_000_000  # states of the programme that fit into a third of a gigabyte
@@ -109,8 +110,8 @@ def apart(pair: EdgePair) -> PairPlan:
 def alternate(pair: EdgePair) -> PairPlan:
     """The cheapest pair with one edge on even courses and the other on odd ones.
 
-    The edges have no narrowing course in common, so the cheapest plan of each makes the cheapest pair: exact for either choice of
-    sides, and the better choice is taken.
+    The edges never narrow in one course, so the cheapest plan of each makes the cheapest pair: exact for either choice
+    of sides, and the better choice is taken.
 
     Raises:
         Problem: an edge has no plan on such courses.
@@ -183,11 +184,11 @@ def _one_each(pair: EdgePair, parity: int) -> PairPlan:
 
 
 def _joint(pair: EdgePair, both_strokes: float | None) -> PairPlan:
-    left, right = allowed_events(pair.left, pair.left_limits), allowed_events(pair.right, pair.right_limits)
+    left, right = allowed_changes(pair.left, pair.left_limits), allowed_changes(pair.right, pair.right_limits)
     rows, spacing = common_rows(sorted({*left, *right}))
     sides = [
-        side_task(edge, limits, pair.costs, events, rows, spacing)
-        for edge, limits, events in (
+        side_task(edge, limits, pair.costs, changes, rows, spacing)
+        for edge, limits, changes in (
             (pair.left, pair.left_limits, left),
             (pair.right, pair.right_limits, right),
         )
@@ -197,9 +198,8 @@ def _joint(pair: EdgePair, both_strokes: float | None) -> PairPlan:
     path = cheapest_pair(task)
     if path is None:
         raise _no_pair(pair)
-    left_taken = tuple(left[rows[row]][move] for row, move in path.left)
-    right_taken = tuple(right[rows[row]][move] for row, move in path.right)
-    return _counted(pair, left_taken, right_taken, both_strokes, path.cost)
+    taken = events_taken(path.left, left, rows), events_taken(path.right, right, rows)
+    return _counted(pair, *taken, both_strokes, path.cost)
 
 
 def common_rows(courses: Sequence[int]) -> tuple[range, int]:
@@ -218,7 +218,7 @@ def side_task(
     edge: WantedEdge,
     limits: EdgeLimits,
     costs: EdgeCosts,
-    events: dict[int, tuple[Event, ...]],
+    changes: dict[int, tuple[Change, ...]],
     rows: range,
     spacing: int,
 ) -> SideTask:
@@ -228,7 +228,7 @@ def side_task(
     leave_by, arrive_from = window_rows(limits, np.array(rows, dtype=np.int64))
     return SideTask(
         course_cost=np.diff(sums[[*rows, edge.courses]], axis=0, prepend=0.0),
-        moves=[moves_of(events.get(course, ()), costs) for course in rows],
+        moves=moves_of((changes.get(course, ()) for course in rows), costs),
         wait=math.ceil(limits.courses_between / spacing),
         start=levels.index(0),
         end=levels.index(edge.needles),
@@ -251,7 +251,9 @@ def _counted(
     """The pair with its cost and strokes counted from the events."""
     costs = pair.costs
     shaped_left, shaped_right = shaped_edge(pair.left, left, costs), shaped_edge(pair.right, right, costs)
-    narrowing_left, narrowing_right = ({event.course for event in side if event.is_narrowing} for side in (left, right))
+    narrowing_left, narrowing_right = (
+        {event.course for event in side if event.change.is_narrowing} for side in (left, right)
+    )
     shared = len(narrowing_left & narrowing_right)
     saved = shared * (2 * costs.event_strokes - both_strokes) if both_strokes is not None else 0.0
     cost = shaped_left.cost + shaped_right.cost - costs.per_stroke * saved
