@@ -114,3 +114,10 @@ def test_a_cylinder_refuses_more_feeds_or_turns_than_it_has(zone):
     with pytest.raises(Problem):
         cylinder("tights 400").check([zone])
     cylinder("tights 400").check([Zone("leg", 2300, 4, 900)])
+
+
+def test_a_machine_for_panels_names_those_that_knit_complete_garments():
+    flat_model("complete 14").check_complete_garment()
+    with pytest.raises(Problem) as caught:
+        flat_model("compact 12").check_complete_garment()
+    assert "complete 12" in caught.value.tries[0]

@@ -94,6 +94,20 @@ class FlatModel:
                 tries=["fewer areas", "jacquard instead of intarsia", "a machine for intarsia"],
             )
 
+    def check_complete_garment(self) -> None:
+        """Refuse tubes on a machine that does not knit them on every second needle of both beds.
+
+        Raises:
+            Problem: with the machines that do.
+        """
+        if not self.knits_complete_garments:
+            able = [model.name for model in flat_models().values() if model.knits_complete_garments]
+            raise Problem(
+                f"machine {self.name}",
+                "it knits panels only, not tubes on every second needle of both beds.",
+                tries=[f"one of {', '.join(able)}", "knit panels and link them"],
+            )
+
 
 @cache
 def flat_models() -> Mapping[str, FlatModel]:
