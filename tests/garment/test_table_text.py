@@ -195,7 +195,9 @@ def test_what_is_no_table_is_refused_in_trade_words(text, unit, said):
     assert refused.value.tries
 
 
-ANY_CELL = st.one_of(st.none(), st.floats(), st.text(max_size=12), st.sampled_from(["46,5", "1,250", "19 1/4", "-"]))
+ANY_CELL = st.one_of(
+    st.none(), st.floats(), st.text(max_size=12), st.sampled_from(["46,5", "1,250", "19 1/4", "-", "L", "B"])
+)
 
 
 @given(st.lists(st.tuples(*[ANY_CELL] * 3), min_size=len(POINTS), max_size=len(POINTS)))

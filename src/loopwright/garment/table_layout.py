@@ -151,9 +151,14 @@ def _label_column(
         named = [row for row in range(first, len(grid)) if _point(point_of, cells[row]) is not None]
         if column == taken or len(named) <= max(most, sum(map(_is_number, cells))):
             continue
-        if not any(role_of(shown_cell(cell)) is Role.WORDS for cell in cells[: named[0]]):
+        if not any(_is_head_of_another(shown_cell(cell)) for cell in cells[: named[0]]):
             best, most, top = column, len(named), named[0]
     return best, top
+
+
+def _is_head_of_another(head: str) -> bool:
+    """Whether the cells under a head are notes, or measures of a size, and name no points."""
+    return role_of(head) is Role.WORDS or letter_of(head) is not None
 
 
 def _point(point_of: Callable[[str], str | None], cell: Cell) -> str | None:
