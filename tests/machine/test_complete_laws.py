@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from loopwright.machine.complete import TubePlan, complete_garment, half_gauge_findings
+from loopwright.machine.complete import TubePlan, complete_garment
+from loopwright.machine.half_gauge import half_gauge_findings
 from loopwright.machine.machine import v_bed
 from loopwright.problems import Problem, Sign
 from loopwright.structure.library import library
@@ -107,13 +108,15 @@ def test_a_bed_too_narrow_is_told_with_both_numbers_of_needles():
 @pytest.mark.parametrize(
     ("wrong", "numbers"),
     [
+        ({"body_courses": -3}, ("-3",)),
+        ({"neck_courses": -1}, ("-1",)),
         ({"neck_wales": 400}, ("400", "288")),
         ({"neck_wales": 0}, ("0", "288")),
         ({"narrowings": 97}, ("97", "96")),
         ({"narrowings": 17}, ("17", "216", "204", "18")),
     ],
 )
-def test_a_yoke_that_cannot_close_is_refused_with_both_numbers(wrong, numbers):
+def test_a_garment_that_cannot_close_is_refused_with_its_numbers(wrong, numbers):
     with pytest.raises(Problem) as caught:
         replace(PLAN, **wrong)
     assert all(number in caught.value.sentence() for number in numbers)

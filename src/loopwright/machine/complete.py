@@ -5,7 +5,8 @@ receive it, and so the fabric has half the machine's gauge. In: flat widths in w
 narrowings of the yoke; `VBed`. Out: needles and width on the bed, seconds section by section, minutes with spread.
 Main assumptions: each tube course takes one traverse to and one fro over the whole width in work; in the yoke the
 narrowings are spread evenly; short rows lay one course a traverse over the mean width of the yoke; the join and start
-counts are assumed by us. Not covered: hem ribs knitted slower than the tube, the stitch-by-stitch plan.
+counts are assumed by us. Not covered: which structures can be knitted so (`half_gauge`), hem ribs knitted slower than
+the tube, the stitch-by-stitch plan.
 Source: spencer_2001 (principle); production reference 4.5.
 """
 
@@ -20,10 +21,8 @@ from numpy.typing import NDArray
 
 from loopwright.figure import Figure, Term, linear
 from loopwright.machine.machine import VBed, carriage, carriage_figure
-from loopwright.problems import Finding, Problem, Sign
+from loopwright.problems import Problem
 from loopwright.sources.table import table
-from loopwright.structure.library import Structure
-from loopwright.structure.notation import Feed, Move, Notation, Rack, Stitch
 from loopwright.units import SECONDS_PER_MINUTE
 
 NEEDLES_PER_WALE = 2  # every second needle knits
@@ -62,6 +61,14 @@ class TubePlan:
     neck_courses: int = 0
 
     def __post_init__(self) -> None:
+        least = min(self.body_wales, self.sleeve_wales, self.body_courses, self.sleeve_courses, self.yoke_courses)
+        extras = min(self.narrowings, self.underarm_wales, self.short_row_courses, self.neck_courses)
+        if least < 1 or extras < 0:
+            raise Problem(
+                "complete garment",
+                f"a width or a length of {min(least, extras)}.",
+                limit="at least 1 wale and 1 course of body, sleeve and yoke, and nothing below 0",
+            )
         if not 0 < self.neck_wales <= self.joined_wales:
             raise Problem(
                 "complete garment, yoke",
@@ -257,54 +264,6 @@ def _minutes(sections: Sequence[Section], machine: VBed, *, with_stops: bool) ->
 
 def _each(section: Section, machine: VBed) -> float:
     return section.seconds(machine) / section.traverses
-
-
-def half_gauge_findings(structure: Structure) -> tuple[Finding, ...]:
-    """Why a structure cannot be knitted at half gauge in a tube; empty when it can.
-
-    A place of the bed may hold its loop at the front or at the back, and move it; a place that keeps loops on both
-    beds at once leaves no empty needle to receive them, and the tube has no bed left for its other side.
-    """
-    both = _places_on_both_beds(structure.notation)
-    if not both:
-        return ()
-    needles = structure.notation.needles
-    sentence = (
-        f"{structure.name} holds loops on both beds at {both} of {needles} needle places, and a tube at half gauge has "
-        "one bed for its front and one for its back."
-    )
-    tries = ("plain", "1×1 rib on every other needle", "a purl pattern", "float jacquard", "knit it in panels")
-    return (Finding(Sign.STOPS, "complete garment", sentence, tries, weight=both / needles),)
-
-
-def _places_on_both_beds(notation: Notation) -> int:
-    """Needle places that keep loops on both beds after some feed, the repeat knitted twice over."""
-    front, back = [False] * notation.needles, [False] * notation.needles
-    both: set[int] = set()
-    offset = 0
-    for step in (*notation.steps, *notation.steps):
-        if isinstance(step, Rack):
-            offset = step.offset
-        elif isinstance(step, Move):
-            _move(step, offset, front, back)
-        elif isinstance(step, Feed):
-            for place in range(notation.needles):
-                front[place] |= step.front[place] in _TAKES
-                back[place] |= step.back[place] in _TAKES
-            both |= {place for place in range(notation.needles) if front[place] and back[place]}
-    return len(both)
-
-
-_TAKES = (Stitch.KNIT, Stitch.TUCK)
-
-
-def _move(step: Move, offset: int, front: list[bool], back: list[bool]) -> None:
-    """Loops of the marked needles go to the needle opposite; the back bed stands `offset` to the right."""
-    gives, takes, shift = (front, back, -offset) if step.from_front else (back, front, offset)
-    for place, moved in enumerate(step.needles):
-        if moved and gives[place]:
-            gives[place] = False
-            takes[(place + shift) % len(takes)] = True
 
 
 def _tube_speed_share() -> float:

@@ -3,7 +3,8 @@
 In: pieces with their outlines (or a T-shirt's measures), the mass of the cloth in g/m², efficiency of the marker and
 loss at the ends as shares. Out: shares and grams as figures with spread.
 Main assumption: losses are counted on the cloth put in. Not covered: the laying itself (`marker`); the whole chain of
-losses from yarn to garment (`cost.yarn_purchase`). Sources: common_practice, tshirt_consumption; production reference 5.1.
+losses from yarn to garment (`cost.yarn_purchase`).
+Sources: common_practice, tshirt_consumption; production reference 5.1.
 """
 
 from __future__ import annotations
