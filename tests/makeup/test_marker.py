@@ -164,6 +164,14 @@ def test_nothing_to_cut_is_refused():
         Piece("none", SLEEVE, 0)
 
 
+def test_points_that_all_but_coincide_take_their_seam_allowance_without_a_spike():
+    """Corners typed twice with the last digit differing; a mitre at such an edge would run away."""
+    outline = ((0, 0), (5, 0), (5 + 1e-12, 1e-160), (20.5, 7), (20.5, 7 + 1e-9), (0, 7))
+    clean = ((0, 0), (5, 0), (20.5, 7), (0, 7))
+    typed, meant = (Piece("cuff", points).cut(1.0) for points in (outline, clean))
+    assert typed.symmetric_difference(meant).area == pytest.approx(0, abs=1e-3)
+
+
 corners = st.tuples(st.floats(0, 40), st.floats(0, 60))
 
 

@@ -28,6 +28,7 @@ Outline = tuple[tuple[float, float], ...]
 COLUMN_CM = 1.5  # finer columns gain less than more orders do in the same time
 MOST_ORDERS, LEAST_ORDERS = 120, 20  # orders of the pieces that are tried …
 ORDERS_TIMES_PIECES = 1200  # … so many that a few garments take well under a second
+NO_LENGTH_CM = 0.001  # points nearer than this to the line of their neighbours are left out
 GOLDEN = (math.sqrt(5) - 1) / 2
 
 
@@ -57,8 +58,9 @@ class Piece:
             raise Problem(f"piece {self.name}", f"{self.count} to cut; at least 1.", tries=["leave it out"])
 
     def cut(self, seam_allowance_cm: float) -> Polygon:
-        """The shape with its seam allowance; sharp corners are cut off at twice the allowance."""
-        return Polygon(self.outline).buffer(seam_allowance_cm, join_style="mitre", mitre_limit=2)
+        """The shape with its seam allowance; sharp corners are cut off at about twice the allowance."""
+        smooth = Polygon(self.outline).simplify(NO_LENGTH_CM)
+        return smooth.buffer(seam_allowance_cm, join_style="mitre", mitre_limit=2)
 
 
 @dataclass(frozen=True, slots=True)
