@@ -9,7 +9,6 @@ import pytest
 
 from loopwright.draw.panel import panels_picture
 from loopwright.draw.strokes import strokes_picture
-from loopwright.garment.outline import wanted_outlines
 from loopwright.study.study import study_style
 from loopwright.study.style import read_style
 
@@ -29,7 +28,7 @@ def marks(text: str) -> list[ElementTree.Element]:
     return [each for each in ElementTree.fromstring(text).iter(f"{SVG}g") if each.get("class") == "mark"]
 
 
-PANELS = marks(panels_picture(PLANS, size="M", wanted=wanted_outlines(BASE.plan.measures)))
+PANELS = marks(panels_picture(PLANS, size="M", wanted=BASE.plan.wanted))
 SAID = [each.get("data-says") for each in PANELS]
 
 

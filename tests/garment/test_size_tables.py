@@ -6,11 +6,14 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
+from loopwright.garment.blocks import points_of
 from loopwright.garment.grading import Origin, SizeTable, step_cm
-from loopwright.garment.measures import OTHER_WORDS, POINTS, tolerances_by_field
+from loopwright.garment.measures import OTHER_WORDS, tolerance_cm
+from loopwright.garment.shape import DEFAULT
 from loopwright.garment.spec import body_of_size, size_table_of
 from loopwright.problems import Problem, Sign
 
+POINTS = points_of(DEFAULT)
 LETTERS = ["XS", "S", "M", "L", "XL", "2XL", "3XL"]
 HAND_SET = st.dictionaries(
     st.sampled_from(["S", "L", "3XL"]),
@@ -256,7 +259,7 @@ def test_words_that_are_not_there_or_said_twice_are_refused(given_wrong):
 
 
 def test_tolerance_of_a_full_girth_is_twice_that_of_its_half():
-    tolerances = tolerances_by_field()
+    tolerances = {name: tolerance_cm(name) for name in POINTS}
     assert tolerances["upper_arm_cm"] == 2 * 0.5
     assert tolerances["half_chest_cm"] == 1.0
 

@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from loopwright.garment.blocks.set_in_crew import ellipse_cap_height_cm
+from loopwright.garment.set_in import ellipse_cap_height_cm
 from loopwright.problems import Sign
 from loopwright.report.files import study_json, study_page
 from loopwright.report.sheet import sheet_of

@@ -77,7 +77,7 @@ def check_sizes(study: StyleStudy) -> None:
     wanted = study.style.garment.sizes
     if len(study.sizes) < len(wanted):
         assert any(finding.sign is Sign.STOPS for finding in study.findings)
-    eased = all(0 <= size.plan.cap.ease_cm <= 1 for size in study.sizes)
+    eased = all(closure.closes for size in study.sizes for closure in size.plan.closures)
     assert eased or any(finding.where.startswith("sleeve cap") for finding in study.findings)
     for size in study.sizes:
         assert size.minutes.low < size.minutes.value < size.minutes.high

@@ -77,7 +77,8 @@ def test_a_cap_that_needs_more_needles_at_a_time_than_asked_says_so_once_and_onl
         "machine": {"gauge": 7},
     }
     asked = studied(**coarse, construction={"narrow_needles": 1})
-    most = {size.size: max(step.needles for step in size.plan.cap.steps) for size in asked.sizes}
+    caps = {size.size: size.plan.panel("sleeve").fashioning("cap").steps for size in asked.sizes}
+    most = {size: max(step.needles for step in steps) for size, steps in caps.items()}
     assert max(most.values()) == 2
     (said,) = found(asked, "it does not close in its courses")
     assert "2 needles at a time: with 1" in said.sentence

@@ -8,13 +8,15 @@ Not covered: knit-downs (`panel`), seams (`makeup_map`).
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from loopwright.draw import theme
 from loopwright.draw.svg import Attribute, line, path, picture, words
+from loopwright.garment.blocks import block_of
 from loopwright.garment.measures import Measures
-from loopwright.garment.outline import Point, body_outline
+from loopwright.garment.outline import BodyParts, Outline, Point, body_parts
+from loopwright.garment.sleeves import sleeve_of
 
 SLEEVE_ANGLE_DEG = 24.0  # of a hanging sleeve from the upright, chosen for the eye
 GAP, LABEL, TOP, BAR = 30.0, 30.0, 10.0, 84.0
@@ -26,17 +28,14 @@ BAR_CM = 50
 class Silhouette:
     """Points of a garment laid flat, cm, x from the centre line, y up from the hem; right side, mirrored on the left.
 
-    `sleeve` goes shoulder point, cuff outside, cuff inside, underarm; `armhole` from underarm to shoulder point.
+    `front` is its outline, `sleeve` goes shoulder point, cuff outside, cuff inside, underarm (none: no points). `thin`
+    are lines inside it (rib joins, back neck, a front opening); `seams` the edges of its seams by their names.
     """
 
     front: tuple[Point, ...]
-    back_neck: tuple[Point, ...]
     sleeve: tuple[Point, ...]
-    cuff_join: tuple[Point, Point]
-    hem_join: tuple[Point, Point]
-    armhole: tuple[Point, ...]
-    shoulder: tuple[Point, Point]
-    neck: tuple[Point, ...]
+    thin: tuple[tuple[Point, ...], ...]
+    seams: Mapping[str, tuple[Point, ...]]
 
     @property
     def half_width_cm(self) -> float:
@@ -51,25 +50,52 @@ class Silhouette:
     @property
     def lowest_cm(self) -> float:
         """How far a cuff hangs below the hem (negative), or zero."""
-        return min(0.0, *(y for _, y in self.sleeve))
+        return min(0.0, *(y for _, y in (*self.front, *self.sleeve)))
 
 
 def silhouette(measures: Measures) -> Silhouette:
-    """The flat garment of a size."""
-    front = body_outline(measures, "front").half
-    back = body_outline(measures, "back").half
-    hem_corner, chest = front[2], front[3]
-    underarm, shoulder_point, neck_point = front[4], front[7], front[8]
-    return Silhouette(
-        front=front,
-        back_neck=(neck_point, *back[9:]),
-        sleeve=_sleeve(measures, shoulder_point, underarm),
-        cuff_join=_cuff_join(measures, shoulder_point, underarm),
-        hem_join=(hem_corner, chest),
-        armhole=front[4:8],
-        shoulder=(shoulder_point, neck_point),
-        neck=front[8:],
-    )
+    """The flat garment of a size: an upper-body garment with its sleeves, else its first panel."""
+    if "neck_width" not in measures.by_name:
+        return _of_a_panel(next(iter(block_of(measures.shape).outlines(measures).values())))
+    parts, back = body_parts(measures, "front"), body_parts(measures, "back")
+    kind = sleeve_of(measures.shape)
+    underarm = parts.side[-1]
+    top = (*parts.armhole, *parts.shoulder)[-1] if kind.is_raglan else parts.armhole[-1]
+    sleeve = _sleeve(measures, top, underarm) if kind.is_there else ()
+    rib = parts.foot[-1] if measures["hem_rib"] else parts.foot[1]
+    thin: list[tuple[Point, ...]] = [((0.0, rib[1]), rib), (back.half[-len(back.neck) - 1], *back.neck)]
+    if measures.shape.block == "cardigan":
+        thin.append(((0.0, 0.0), parts.neck[-1]))
+    if sleeve:
+        thin.append(_cuff_join(measures, top, underarm))
+    return Silhouette(parts.half, sleeve, tuple(thin), _seams(measures, parts, sleeve))
+
+
+def _of_a_panel(outline: Outline) -> Silhouette:
+    sides = tuple(point for point in outline.half if point[0] > 0)
+    return Silhouette(outline.half, (), (), {"sides": sides, "seam": sides})
+
+
+def _seams(measures: Measures, parts: BodyParts, sleeve: tuple[Point, ...]) -> dict[str, tuple[Point, ...]]:
+    """Edges of the seams by the names that the knit-down gives them."""
+    kind, underarm = sleeve_of(measures.shape), parts.side[-1]
+    armhole = (underarm, *parts.armhole)
+    corner = (*parts.armhole, *parts.shoulder)[-1]
+    made: dict[str, tuple[Point, ...]] = {
+        "sides": (parts.foot[1], *parts.foot[2:], *parts.side),
+        "neckband": (corner, *parts.neck),
+        "hood": (corner, *parts.neck),
+        "armhole bands": armhole,
+    }
+    if measures.shape.block == "cardigan":
+        made["front bands"] = ((0.0, 0.0), parts.neck[-1])
+    if kind.is_raglan:
+        made["raglans"] = armhole
+    else:
+        made |= {"armholes": armhole, "shoulders": (parts.armhole[-1], corner), "saddles": (parts.armhole[-1], corner)}
+    if sleeve:
+        made["underarms"] = (sleeve[3], sleeve[2])
+    return made
 
 
 def _axis(shoulder: Point, underarm: Point) -> tuple[Point, Point]:
@@ -81,7 +107,7 @@ def _axis(shoulder: Point, underarm: Point) -> tuple[Point, Point]:
 def _sleeve(measures: Measures, shoulder: Point, underarm: Point) -> tuple[Point, ...]:
     """Shoulder point, cuff outside, cuff inside, underarm: underarm and cuff as long as measured, at a right angle."""
     _, (down_x, down_y) = _axis(shoulder, underarm)
-    length, cuff = measures.sleeve_underarm_cm, measures.cuff_cm / 2
+    length, cuff = measures["sleeve_underarm"], measures["cuff"] / 2
     inside = (underarm[0] + down_x * length, underarm[1] + down_y * length)
     outside = (inside[0] - down_y * cuff, inside[1] + down_x * cuff)
     return (shoulder, outside, inside, underarm)
@@ -90,7 +116,7 @@ def _sleeve(measures: Measures, shoulder: Point, underarm: Point) -> tuple[Point
 def _cuff_join(measures: Measures, shoulder: Point, underarm: Point) -> tuple[Point, Point]:
     """Where the cuff rib is joined, outside and inside."""
     top, outside, inside, under = _sleeve(measures, shoulder, underarm)
-    share = measures.cuff_rib_cm / measures.sleeve_underarm_cm
+    share = measures["cuff_rib"] / measures["sleeve_underarm"]
     return _part(outside, top, share), _part(inside, under, share)
 
 
@@ -116,15 +142,13 @@ class Placed:
         """Sleeves, body, neck and rib joins."""
         look: dict[str, Attribute] = {"fill": "#FFFFFF", "stroke": theme.INK, "stroke_width": theme.OUTLINE}
         thin: dict[str, Attribute] = {"fill": "none", "stroke": theme.INK_3, "stroke_width": 0.8}
-        for side in (1, -1):
+        for side in (1, -1) if self.shape.sleeve else ():
             yield path(self.points(self.shape.sleeve, side), closed=True, stroke_linejoin="round", **look)
-            yield path(self.points(self.shape.cuff_join, side), closed=False, **thin)
         body = [*self.points(self.shape.front), *reversed(self.points(self.shape.front, -1))]
         yield path(body, closed=True, stroke_linejoin="round", **look)
-        neck = [*self.points(self.shape.back_neck), *reversed(self.points(self.shape.back_neck, -1))]
-        yield path(neck, closed=False, **thin)
-        corner = self.points(self.shape.hem_join)[0]
-        yield path([corner, *self.points(self.shape.hem_join[:1], -1)], closed=False, **thin)
+        for points in self.shape.thin:
+            for side in (1, -1):
+                yield path(self.points(points, side), closed=False, **thin)
 
 
 def garments_at_one_scale(

@@ -9,11 +9,11 @@ Not covered: minutes (`makeup`). Seams of equal pieces are numbered on both side
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 from loopwright.draw import theme
-from loopwright.draw.garment import Placed, Silhouette, silhouette
+from loopwright.draw.garment import Placed, silhouette
 from loopwright.draw.svg import Attribute, element, line, path, picture, words
 from loopwright.garment.measures import Measures
 from loopwright.garment.outline import Point
@@ -24,21 +24,19 @@ SIDE, TOP, FOOT, LINE = 14.0, 30.0, 30.0, 20.0
 RING = 8.5
 SEAM_PX, DOTS_PX = 2.6, 3.0
 
-Edges = Callable[[Silhouette], tuple[Point, ...]]
-EDGES: dict[str, Edges] = {
-    "shoulders": lambda shape: shape.shoulder,
-    "neckband": lambda shape: shape.neck,
-    "armholes": lambda shape: shape.armhole,
-    "sides": lambda shape: (shape.front[1], shape.front[2], shape.front[3], shape.front[4]),
-    "underarms": lambda shape: (shape.sleeve[3], shape.sleeve[2]),
-}
 OUTWARD: dict[str, Point] = {  # where the ring stands from the middle of the seam, px
     "shoulders": (4, -17),
     "neckband": (0, 18),
     "armholes": (-17, 0),
     "sides": (-17, 0),
     "underarms": (3, 18),
+    "raglans": (-17, 0),
+    "saddles": (4, -17),
+    "armhole bands": (-17, 0),
+    "front bands": (17, 0),
+    "hood": (0, 18),
 }
+AROUND = ("neckband", "hood")  # seams that run round both sides at once
 
 
 def makeup_map(measures: Measures, seams: Sequence[Seam], *, width: float = 300.0, key: str = "makeup") -> str:
@@ -47,8 +45,8 @@ def makeup_map(measures: Measures, seams: Sequence[Seam], *, width: float = 300.
     px = (width - 2 * SIDE) / (2 * shape.half_width_cm)
     base = TOP + shape.height_cm * px
     placed = Placed(shape, width / 2, base, px)
-    known = [(number, seam) for number, seam in enumerate(seams, start=1) if seam.name in EDGES]
-    others = [(number, seam) for number, seam in enumerate(seams, start=1) if seam.name not in EDGES]
+    known = [(number, seam) for number, seam in enumerate(seams, start=1) if seam.name in shape.seams]
+    others = [(number, seam) for number, seam in enumerate(seams, start=1) if seam.name not in shape.seams]
     parts = [*placed.outline()]
     parts += [mark for number, seam in known for mark in _seam(placed, seam, number)]
     y = base + 24
@@ -62,16 +60,16 @@ def makeup_map(measures: Measures, seams: Sequence[Seam], *, width: float = 300.
 
 
 def _seam(placed: Placed, seam: Seam, number: int) -> Iterator[str]:
-    edge = EDGES[seam.name](placed.shape)
+    edge = placed.shape.seams[seam.name]
     both = [placed.points(edge), placed.points(edge, -1)]
-    if seam.name == "neckband":
+    if seam.name in AROUND:
         yield _stroke([*both[1], *reversed(both[0])][::-1], seam.method)
         middle = both[0][-1]
     else:
         for points in both:
             yield _stroke(points, seam.method)
         middle = _middle(both[0])
-    across, down = OUTWARD[seam.name]
+    across, down = OUTWARD.get(seam.name, (-17.0, 0.0))
     yield _ring(middle[0] + across, middle[1] + down, number)
 
 

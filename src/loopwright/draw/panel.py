@@ -17,7 +17,7 @@ from loopwright.draw.svg import Attribute, element, hover, line, path, patterns,
 from loopwright.figure import plain
 from loopwright.garment.outline import Outline
 from loopwright.shaping.outline import real_outline
-from loopwright.shaping.panel import Narrowing, PanelPlan
+from loopwright.shaping.panel import Narrowing, PanelPlan, ShortRows, Side
 from loopwright.shaping.rules import rule_row
 
 HIT_PX = 8  # width of the unseen line under a mark
@@ -43,13 +43,13 @@ def panels_picture(
     parts = [patterns(key)]
     x = LEFT
     for each in drawn:
-        parts.append(each.svg(x + each.half, base, key))
-        x += 2 * each.half + GAP
+        parts.append(each.svg(x + each.left, base, key))
+        x += each.left + each.right + GAP
     y = base + BELOW
     for panel in bands:
         band = _Drawn(panel, px, None)
         y += band.height
-        parts.append(band.svg(LEFT + band.half, y, key))
+        parts.append(band.svg(LEFT + band.left, y, key))
         y += BELOW
     parts.append(scale_bar(LEFT, y + 4, px))
     names = ", ".join(panel.name for panel in panels)
@@ -63,33 +63,30 @@ LEFT, GAP, TOP, BELOW, RIGHT = 34.0, 62.0, 34.0, 46.0, 46.0  # px around the pan
 
 def _scale(panels: Sequence[PanelPlan], width: float) -> float:
     """Pixels per cm at which the panels fill the width."""
-    widths = [
-        max(
-            panel.rib_needles / panel.gauge.rib_needles_per_cm,
-            float(panel.span.max(initial=0)) / panel.gauge.needles_per_cm,
-        )
-        for panel in panels
-    ]
+    widths = [sum(_reach_cm(panel)) for panel in panels]
     return (width - LEFT - RIGHT - GAP * (len(panels) - 1)) / sum(widths)
 
 
+def _reach_cm(panel: PanelPlan) -> tuple[float, float]:
+    """How far a panel reaches to the left and to the right of its origin at its widest, rib included, cm."""
+    rib = panel.rib_needles / panel.gauge.rib_needles_per_cm if panel.rib_courses else 0.0
+    w = panel.gauge.needles_per_cm
+    left, right = float(panel.left.max(initial=0)) / w, float(panel.right.max(initial=0)) / w
+    return (0.0, max(rib, right)) if panel.is_half else (max(rib / 2, left), max(rib / 2, right))
+
+
 class _Drawn:
-    """One panel placed on the sheet: x to the right of its centre line, y down from its base line."""
+    """One panel placed on the sheet: x to the right of its origin, y down from its base line."""
 
     def __init__(self, panel: PanelPlan, px_per_cm: float, wanted: Outline | None) -> None:
         self.panel = panel
         self.wanted = wanted
         self.px = px_per_cm
-        gauge = panel.gauge
-        rib_half = panel.rib_needles / gauge.rib_needles_per_cm / 2
-        main_half = float(panel.span.max(initial=0)) / gauge.needles_per_cm / 2
-        self.half = max(rib_half, main_half) * px_per_cm
+        self.left, self.right = (reach * px_per_cm for reach in _reach_cm(panel))
         self.height = panel.length_cm * px_per_cm
 
     def svg(self, x: float, base: float, key: str) -> str:
-        right = [(x + px * self.px, base - py * self.px) for px, py in real_outline(self.panel).half]
-        left = [(2 * x - px, py) for px, py in right]
-        whole = [*right, *reversed(left)]
+        whole = [(x + px * self.px, base - py * self.px) for px, py in real_outline(self.panel).whole]
         parts = [
             path(
                 whole,
@@ -102,7 +99,8 @@ class _Drawn:
             self._rib(x, base, key),
             self._wanted(x, base),
             *self._bound_off(x, base),
-            *self._short_rows(x, base),
+            *self._neck_start(x, base),
+            *(mark for rows in self.panel.short_rows for mark in self._short_rows(rows, x, base)),
             *(mark for fashioning in self.panel.fashionings for mark in self._fashioning(fashioning, x, base)),
             *self._notches(x, base),
             *self._dimensions(x, base),
@@ -110,23 +108,32 @@ class _Drawn:
         ]
         return element("g", "".join(parts))
 
+    def _y(self, course: float, base: float) -> float:
+        """Where a course of the main fabric lies."""
+        return base - (self.panel.rib_length_cm + course / self.panel.gauge.courses_per_cm) * self.px
+
+    def _across(self, needles: float) -> float:
+        """Needles of the main fabric as px."""
+        return needles / self.panel.gauge.needles_per_cm * self.px
+
+    def _sides(self) -> tuple[int, ...]:
+        """Edges that have marks: both, or the outer one of a half."""
+        return (1,) if self.panel.is_half else (1, -1)
+
+    def _edge(self, side: int, course: int) -> float:
+        """Needles from the origin to an edge in a course."""
+        needles = self.panel.right if side > 0 else self.panel.left
+        return float(needles[min(course, self.panel.courses - 1)])
+
     def _rib(self, x: float, base: float, key: str) -> str:
         panel = self.panel
         if not panel.rib_courses:
             return ""
-        half = panel.rib_needles / panel.gauge.rib_needles_per_cm / 2 * self.px
+        wide = panel.rib_needles / panel.gauge.rib_needles_per_cm * self.px
         height = panel.rib_length_cm * self.px
-        box = element("rect", x=x - half, y=base - height, width=2 * half, height=height, fill=f"url(#{key}-upright)")
-        frame = element(
-            "rect",
-            x=x - half,
-            y=base - height,
-            width=2 * half,
-            height=height,
-            fill="none",
-            stroke=theme.INK,
-            stroke_width=1,
-        )
+        place = {"x": x if panel.is_half else x - wide / 2, "y": base - height, "width": wide, "height": height}
+        box = element("rect", fill=f"url(#{key}-upright)", **place)
+        frame = element("rect", fill="none", stroke=theme.INK, stroke_width=1, **place)
         return _says(box + frame, rib_words(panel))
 
     def _wanted(self, x: float, base: float) -> str:
@@ -137,70 +144,88 @@ class _Drawn:
         return hover(path(points, closed=True, stroke_dasharray="3 3", **look), "wanted outline")
 
     def _bound_off(self, x: float, base: float) -> Iterator[str]:
-        gauge = self.panel.gauge
-        for course, needles in self.panel.bind_offs:
-            y = base - (self.panel.rib_length_cm + course / gauge.courses_per_cm) * self.px
-            outer = float(self.panel.span[course - 1]) / gauge.needles_per_cm / 2 * self.px
-            inner = outer - needles / gauge.needles_per_cm * self.px
-            marks = line(x + inner, y, x + outer, y, width=theme.BOUND_OFF) + line(
-                x - outer, y, x - inner, y, width=theme.BOUND_OFF
-            )
-            hit = _hit([(x + inner, y), (x + outer, y)]) + _hit([(x - outer, y), (x - inner, y)])
-            yield _says(hit + marks, bind_off_words(self.panel, course, needles))
-            yield words(x + outer + 4, y + 4, f"{needles} off", size=11, fill=theme.INK_2)
-        if self.panel.neck_needles:
-            held = self.panel.held
-            first = int(np.flatnonzero(held)[0])
-            y = base - (self.panel.rib_length_cm + first / gauge.courses_per_cm) * self.px
-            half = float(held[first]) / gauge.needles_per_cm / 2 * self.px
-            marks = line(x - half, y, x + half, y, width=theme.BOUND_OFF)
-            yield _says(_hit([(x - half, y), (x + half, y)]) + marks, split_words(self.panel))
+        for bound in self.panel.bind_offs:
+            y = self._y(bound.course, base)
+            runs = []
+            for side, needles in ((1, bound.right), (-1, bound.left)):
+                outer = side * self._across(self._edge(side, bound.course - 1))
+                inner = outer - side * self._across(needles)
+                if needles:
+                    runs.append([(x + inner, y), (x + outer, y)])
+            marks = "".join(_hit(run) for run in runs)
+            marks += "".join(line(*run[0], *run[1], width=theme.BOUND_OFF) for run in runs)
+            yield _says(marks, bind_off_words(self.panel, bound))
+            right = x + self._across(self._edge(1, bound.course - 1))
+            yield words(right + 4, y + 4, f"{max(bound.left, bound.right)} off", size=11, fill=theme.INK_2)
 
-    def _short_rows(self, x: float, base: float) -> Iterator[str]:
-        panel, gauge = self.panel, self.panel.gauge
-        shoulder = next((section for section in panel.sections if section.name == "shoulder"), None)
-        if shoulder is None:
+    def _neck_start(self, x: float, base: float) -> Iterator[str]:
+        """Where the neck begins: needles held at once."""
+        panel = self.panel
+        if not panel.neck_needles or not panel.held.any():
             return
-        rows = []
-        for course in range(shoulder.start, shoulder.start + shoulder.courses, 2):
-            y = base - (panel.rib_length_cm + course / gauge.courses_per_cm) * self.px
-            outer = float(panel.span[course]) / gauge.needles_per_cm / 2 * self.px
-            inner = float(panel.held[course]) / gauge.needles_per_cm / 2 * self.px
-            for side in (1, -1):
-                rows.append(_hit([(x + side * inner, y), (x + side * outer, y)]))
-                rows.append(line(x + side * inner, y, x + side * outer, y, width=theme.SHORT_ROW))
-        yield _says("".join(rows), short_row_words(panel, shoulder))
+        first = int(np.flatnonzero(panel.held)[0])
+        y = self._y(first, base)
+        run = [
+            (x - self._across(float(panel.held_left[first])), y),
+            (x + self._across(float(panel.held_right[first])), y),
+        ]
+        yield _says(_hit(run) + line(*run[0], *run[1], width=theme.BOUND_OFF), split_words(panel))
+
+    def _short_rows(self, rows: ShortRows, x: float, base: float) -> Iterator[str]:
+        """Every pair of partial courses as a line over the needles that knit it."""
+        panel, marks = self.panel, []
+        for course in range(rows.start, rows.start + rows.courses, 2):
+            y = self._y(course, base)
+            ends = [(panel.held_right[course], panel.right[course]), (-panel.left[course], -panel.held_left[course])]
+            if not int(panel.held[course]):
+                ends = [(-panel.left[course], panel.right[course])]
+            for start, end in ends:
+                run = [(x + self._across(float(start)), y), (x + self._across(float(end)), y)]
+                marks.append(_hit(run) + line(*run[0], *run[1], width=theme.SHORT_ROW))
+        yield _says("".join(marks), short_row_words(panel, rows))
 
     def _fashioning(self, fashioning: Narrowing, x: float, base: float) -> Iterator[str]:
-        panel, gauge = self.panel, self.panel.gauge
+        panel = self.panel
         last_y = float("inf")
         course = fashioning.start
         for step in fashioning.steps:
             text = step_words(panel, fashioning, step, course)
             marks: list[str] = []
-            run: list[tuple[float, float]] = []
+            runs: dict[int, list[tuple[float, float]]] = {side: [] for side in self._marked(fashioning.side)}
             for _ in range(step.times):
                 course += step.courses
-                at = min(course, panel.courses - 1)
-                y = base - (panel.rib_length_cm + course / gauge.courses_per_cm) * self.px
-                inset = panel.mark_needles / gauge.needles_per_cm
-                edge = (float(panel.span[at]) / gauge.needles_per_cm / 2 - inset) * self.px
-                run.append((edge, y))
+                y = self._y(course, base)
+                for side, run in runs.items():
+                    run.append((x + side * self._mark_px(fashioning, side, course), y))
                 if last_y - y < CROWDED_PX:
                     continue
                 last_y = y
-                marks += [_mark(x + side * edge, y, side, widening=fashioning.widening) for side in (1, -1)]
-            hits = "".join(_hit([(x + side * edge, y) for edge, y in run]) for side in (1, -1))
+                marks += [_mark(run[-1][0], y, side, widening=fashioning.widening) for side, run in runs.items()]
+            hits = "".join(_hit(run) for run in runs.values())
             yield _says(hits + "".join(marks), text)
 
+    def _marked(self, side: Side) -> tuple[int, ...]:
+        """Sides of the drawing that a fashioning is on."""
+        if side in (Side.LEFT, Side.RIGHT):
+            return (1,) if side is Side.RIGHT else (-1,)
+        return self._sides()
+
+    def _mark_px(self, fashioning: Narrowing, side: int, course: int) -> float:
+        """Where a mark stands: in from the edge, or out from the neck."""
+        panel = self.panel
+        if fashioning.side is Side.NECK:
+            held = panel.held_right if side > 0 else panel.held_left
+            return self._across(float(held[min(course, panel.courses - 1)]) + panel.mark_needles)
+        return self._across(self._edge(side, course) - panel.mark_needles)
+
     def _notches(self, x: float, base: float) -> Iterator[str]:
-        panel, gauge = self.panel, self.panel.gauge
+        panel = self.panel
         spacing = int(rule_row("notch_spacing_courses")["value"])
         body = panel.sections[0].courses if panel.sections else 0
         for course in range(spacing, body, spacing):
-            y = base - (panel.rib_length_cm + course / gauge.courses_per_cm) * self.px
-            half = float(panel.span[course]) / gauge.needles_per_cm / 2 * self.px
-            for side in (1, -1):
+            y = self._y(course, base)
+            for side in self._sides():
+                half = self._across(self._edge(side, course))
                 tip = x + side * (half + 1)
                 out = x + side * (half + 5.5)
                 yield path([(tip, y), (out, y - 2.2), (out, y + 2.2)], closed=True, fill=theme.INK)
@@ -208,21 +233,22 @@ class _Drawn:
     def _dimensions(self, x: float, base: float) -> Iterator[str]:
         panel, gauge = self.panel, self.panel.gauge
         if panel.rib_courses:
-            half = panel.rib_needles / gauge.rib_needles_per_cm / 2
-            yield level(x - half * self.px, x + half * self.px, base + 13, plain(2 * half, 1))
+            wide = panel.rib_needles / gauge.rib_needles_per_cm
+            start = x if panel.is_half else x - wide / 2 * self.px
+            yield level(start, start + wide * self.px, base + 13, plain(wide, 1))
         if not panel.courses:
             return
         widest = int(np.argmax(panel.span))
-        half = float(panel.span[widest]) / gauge.needles_per_cm / 2
+        left, right = (self._across(float(side[widest])) for side in (panel.left, panel.right))
         at = panel.sections[0].courses if panel.sections else 0
-        y = base - (panel.rib_length_cm + 0.92 * at / gauge.courses_per_cm) * self.px
-        yield level(x - half * self.px, x + half * self.px, y, plain(2 * half, 1))
+        wide = float(panel.span[widest]) / gauge.needles_per_cm
+        yield level(x - left, x + right, self._y(0.92 * at, base), plain(wide, 1))
         if panel.neck_needles:
-            neck = panel.neck_needles / gauge.needles_per_cm / 2
-            yield level(
-                x - neck * self.px, x + neck * self.px, base - panel.length_cm * self.px - 9, plain(2 * neck, 1)
-            )
-        yield upright(base, base - panel.length_cm * self.px, x - self.half - 20, plain(panel.length_cm, 1))
+            neck = panel.neck_needles / gauge.needles_per_cm
+            start = x if panel.is_half else x - neck / 2 * self.px
+            top = base - panel.length_cm * self.px - 9
+            yield level(start, start + neck * self.px, top, plain(neck, 1))
+        yield upright(base, base - panel.length_cm * self.px, x - self.left - 20, plain(panel.length_cm, 1))
 
     def _labels(self, x: float, base: float) -> Iterator[str]:
         panel = self.panel
@@ -234,11 +260,13 @@ class _Drawn:
         if panel.courses:
             title = f"{panel.name.capitalize()}{times}"
             y = base - self.height * 0.44
+            x += (self.right - self.left) / 2
             yield words(x, y, title, size=15, anchor="middle", font_family=theme.SERIF, font_weight=600)
             for row, text in enumerate(lines, start=1):
                 yield words(x, y + 16 * row, text, size=12, anchor="middle", fill=theme.INK_2)
         else:
-            yield words(x, base + 32, f"{panel.name.capitalize()}: {', '.join(lines)}", size=12, anchor="middle")
+            text = f"{panel.name.capitalize()}{times}: {', '.join(lines)}"
+            yield words(x, base + 32, text, size=12, anchor="middle")
 
 
 def _says(marks: str, sentence: str) -> str:

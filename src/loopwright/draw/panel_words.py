@@ -10,7 +10,7 @@ import numpy as np
 
 from loopwright.figure import plain
 from loopwright.shaping.fashioning import Step
-from loopwright.shaping.panel import Narrowing, PanelPlan, Section
+from loopwright.shaping.panel import BindOff, Narrowing, PanelPlan, ShortRows, Side
 
 
 def rib_words(panel: PanelPlan) -> str:
@@ -22,40 +22,44 @@ def rib_words(panel: PanelPlan) -> str:
     )
 
 
-def bind_off_words(panel: PanelPlan, course: int, needles: int) -> str:
-    """A bind-off at both sides."""
-    before = int(panel.span[course - 1])
-    return (
-        f"Bind off {_needles(needles)} at each side before course {course + 1}: "
-        f"{before} needles become {before - 2 * needles}."
-    )
+def bind_off_words(panel: PanelPlan, bound: BindOff) -> str:
+    """A bind-off at both sides or at one."""
+    before = int(panel.span[bound.course - 1])
+    if bound.left == bound.right:
+        where = f"{_needles(bound.left)} at each side"
+    else:
+        sides = (("left", bound.left), ("right", bound.right))
+        where = " and ".join(f"{_needles(count)} at the {side}" for side, count in sides if count)
+    return f"Bind off {where} before course {bound.course + 1}: {before} needles become {before - bound.needles}."
 
 
 def split_words(panel: PanelPlan) -> str:
     """Where the neck begins."""
     first = int(np.flatnonzero(panel.held)[0])
-    return (
-        f"Hold {_needles(int(panel.held[first]))} at the centre before course {first + 1}, and split: "
-        f"the neck edge comes to {_needles(panel.neck_needles)} in all."
+    held = _needles(int(panel.held[first]))
+    where = (
+        f"at the front edge before course {first + 1}"
+        if panel.is_half
+        else (f"at the centre before course {first + 1}, and split")
     )
+    return f"Hold {held} {where}: the neck edge comes to {_needles(panel.neck_needles)} in all."
 
 
-def short_row_words(panel: PanelPlan, shoulder: Section) -> str:
-    """The shoulder as it is held step by step."""
-    last = shoulder.start + shoulder.courses
-    first_span, last_span = int(panel.span[shoulder.start]), int(panel.span[last - 1])
+def short_row_words(panel: PanelPlan, rows: ShortRows) -> str:
+    """Partial courses, pair by pair."""
+    last = rows.start + rows.courses
+    spans = panel.span[rows.start : last]
     return (
-        f"Shoulders in short rows: {shoulder.courses // 2} steps of two courses at each side, courses "
-        f"{shoulder.start + 1} to {last}, from {first_span} needles in work to {last_span}."
+        f"{rows.name.capitalize()} in short rows: {rows.courses // 2} steps of two courses, courses {rows.start + 1} "
+        f"to {last}, from {int(spans[0])} needles in work to {int(spans[-1])}."
     )
 
 
 def step_words(panel: PanelPlan, fashioning: Narrowing, step: Step, start: int) -> str:
-    """A run of equal narrowings or widenings on both edges, the first of them `step.courses` after course `start`."""
+    """A run of equal narrowings or widenings, the first of them `step.courses` after course `start`."""
     verb = "widen" if fashioning.widening else "narrow"
     first, last = start + step.courses, start + step.times * step.courses
-    before = int(panel.span[min(first, panel.courses) - 1])
-    after = before + 2 * step.needles * step.times * (1 if fashioning.widening else -1)
+    edges = 1 if panel.is_half or fashioning.side in (Side.LEFT, Side.RIGHT) else 2
     run = f"after course {first}" if step.times == 1 else f"every {step.courses} courses, after {first} to {last}"
     times = "once" if step.times == 1 else f"{step.times} times"
     inset = (
@@ -63,10 +67,13 @@ def step_words(panel: PanelPlan, fashioning: Narrowing, step: Step, start: int) 
         if panel.mark_needles and not fashioning.widening
         else ""
     )
-    return (
-        f"{fashioning.name.capitalize()}: {verb} {_needles(step.needles)} at each side {times}, {run}: "
-        f"{before} needles become {after}{inset}."
-    )
+    where = panel.side_words(fashioning.side)
+    said = f"{fashioning.name.capitalize()}: {verb} {_needles(step.needles)} {where} {times}, {run}"
+    if fashioning.side is not Side.BOTH:
+        return f"{said}{inset}."
+    before = int(panel.span[min(first, panel.courses) - 1])
+    after = before + edges * step.needles * step.times * (1 if fashioning.widening else -1)
+    return f"{said}: {before} needles become {after}{inset}."
 
 
 def _needles(count: int) -> str:

@@ -9,19 +9,13 @@ Not covered: default measures (`defaults`). Source: production reference 1.7, 1.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from enum import StrEnum
 from functools import cache
 
-from loopwright.garment.measures import (
-    POINTS,
-    Measures,
-    as_points,
-    measures_of,
-    tolerance_cm,
-    tolerances_by_field,
-    words_of,
-)
+from loopwright.garment.blocks import measures_of, points_of
+from loopwright.garment.measures import Measures, as_points, no_measure, tolerance_cm, words_of
+from loopwright.garment.shape import DEFAULT, Shape
 from loopwright.garment.sizes import LAST_REGULAR, LETTERS, girth_of_size, letter_of
 from loopwright.problems import Finding, Problem, Sign
 from loopwright.sources.table import Row, table
@@ -57,12 +51,17 @@ class SizeTable:
     sizes: tuple[str, ...]
     cells: Mapping[tuple[str, str], Cell]
     findings: tuple[Finding, ...] = ()
-    tolerances_cm: Mapping[str, float] = field(default_factory=tolerances_by_field)
+    shape: Shape = DEFAULT
 
     @property
     def names(self) -> tuple[str, ...]:
         """Points of measure in order."""
-        return POINTS
+        return points_of(self.shape)
+
+    @property
+    def tolerances_cm(self) -> dict[str, float]:
+        """Tolerance of every point."""
+        return {name: tolerance_cm(name) for name in self.names}
 
     @property
     def is_child(self) -> bool:
@@ -87,7 +86,7 @@ class SizeTable:
         Raises:
             Problem: its measures contradict each other.
         """
-        return measures_of({name: self.value_cm(size, name) for name in POINTS}, size)
+        return measures_of({name: self.value_cm(size, name) for name in self.names}, size, self.shape)
 
 
 def graded_table(
@@ -98,34 +97,41 @@ def graded_table(
     *,
     grade_cm: Mapping[str, float],
     hand_set_cm: Mapping[str, Mapping[str, float]],
+    shape: Shape = DEFAULT,
 ) -> SizeTable:
     """Every size from the base points by the grade, then the hand-set cells.
 
     Raises:
         Problem: a grade or hand-set cell for a measure or size that is not there.
     """
-    _check_names(grade_cm, hand_set_cm, sizes)
+    names = points_of(shape)
+    _check_names(grade_cm, hand_set_cm, sizes, names)
     cells: dict[tuple[str, str], Cell] = {}
     for size in sizes:
         points = {}
-        for name in POINTS:
+        for name in names:
             value, words = base[name]
             change = _change(name, population, base_size, size, grade_cm)
             origin = Origin.GRADED if size != base_size else Origin.TYPED if words == "typed" else Origin.BODY
             graded = f"{value:g} cm of {base_size} {change:+.2f}" if size != base_size else words
             points[name] = value + change
             cells[size, name] = Cell(points[name], origin, graded)
-        for point, value in as_points(hand_set_cm.get(size, {}), points).items():
+        hand_set = as_points(hand_set_cm.get(size, {}), points, shape=shape, known=frozenset(names))
+        for point, value in hand_set.items():
             cells[size, point] = Cell(value, Origin.HAND_SET, "set by hand; the grade leaves it alone")
-    return SizeTable(population, base_size, tuple(sizes), cells, tuple(tolerance_findings(grade_cm, population)))
+    findings = tuple(tolerance_findings(grade_cm, population, names))
+    return SizeTable(population, base_size, tuple(sizes), cells, findings, shape)
 
 
 def _check_names(
-    grade_cm: Mapping[str, float], hand_set_cm: Mapping[str, Mapping[str, float]], sizes: Sequence[str]
+    grade_cm: Mapping[str, float],
+    hand_set_cm: Mapping[str, Mapping[str, float]],
+    sizes: Sequence[str],
+    names: Sequence[str],
 ) -> None:
     for name in grade_cm:
-        if name not in POINTS:
-            raise Problem("grade_cm", f"“{name}” is no measure of this block.", limit=f"measures: {', '.join(POINTS)}")
+        if name not in names:
+            raise no_measure(name, frozenset(names)).at("grade_cm")
     for size in hand_set_cm:
         if size not in sizes:
             raise Problem("hand_set_cm", f"size {size} is not among the sizes.", limit=f"sizes: {', '.join(sizes)}")
@@ -175,10 +181,10 @@ def is_separated(*, grade_step_cm: float, tolerance: float) -> bool:
     return tolerance < grade_step_cm / 2
 
 
-def tolerance_findings(grade_cm: Mapping[str, float], population: str) -> list[Finding]:
+def tolerance_findings(grade_cm: Mapping[str, float], population: str, names: Sequence[str]) -> list[Finding]:
     """Size-defining girths whose tolerance reaches into the next size, in one finding."""
     overlapping = []
-    for name in SIZE_DEFINING:
+    for name in [each for each in SIZE_DEFINING if each in names]:
         step, _ = step_cm(name, population, grade_cm)
         if step and not is_separated(grade_step_cm=abs(step), tolerance=tolerance_cm(name)):
             overlapping.append((tolerance_cm(name) / abs(step), name, step))

@@ -9,11 +9,13 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 
 from loopwright.figure import plain
+from loopwright.garment.blocks import block_of, points_of
+from loopwright.garment.blocks.block import Asked
 from loopwright.garment.bodies import Body, child, man, require_girth, woman
-from loopwright.garment.defaults import usual_points
 from loopwright.garment.ease import ease_findings, ease_of_fit, fit_of_ease
 from loopwright.garment.grading import SizeTable, graded_table
-from loopwright.garment.measures import OTHER_WORDS, POINTS, as_point, check_ranges
+from loopwright.garment.measures import OTHER_WORDS, as_point, check_ranges, no_measure
+from loopwright.garment.shape import DEFAULT, Shape
 from loopwright.garment.sizes import girth_of_size, letter_of
 from loopwright.problems import Finding, Problem, Sign
 from loopwright.sources.table import table
@@ -33,6 +35,7 @@ def size_table_of(
     typed_cm: Mapping[str, float],
     hand_set_cm: Mapping[str, Mapping[str, float]],
     grade_cm: Mapping[str, float],
+    shape: Shape = DEFAULT,
 ) -> SizeTable:
     """Every measure of every size.
 
@@ -44,6 +47,7 @@ def size_table_of(
         typed_cm: measures of the base size, by point or in other words (`armhole_depth`, `upper_arm`, `cuff`, …).
         hand_set_cm: cells kept from the grade, by size.
         grade_cm: own grade per step, by point.
+        shape: the parts of the garment, which say what its points are.
 
     Raises:
         Problem: unknown sizes or measures, or measures that contradict each other.
@@ -55,8 +59,8 @@ def size_table_of(
         raise Problem("base_size", f"“{base}” is not among the sizes.", limit=f"sizes: {', '.join(sizes)}")
     body = body_of_size(population, base)
     ease = chest_ease_cm if chest_ease_cm is not None else ease_of_fit(fit or USUAL_FIT)
-    points = _base_points(body, ease, typed_cm)
-    made = graded_table(population, base, sizes, points, grade_cm=grade_cm, hand_set_cm=hand_set_cm)
+    points = _base_points(body, ease, typed_cm, shape)
+    made = graded_table(population, base, sizes, points, grade_cm=grade_cm, hand_set_cm=hand_set_cm, shape=shape)
     return replace(made, findings=(*made.findings, *_ease_findings(made), *_body_findings(body)))
 
 
@@ -76,27 +80,21 @@ def body_of_size(population: str, size: str) -> Body:
     return bodies[population](girth)
 
 
-def _base_points(body: Body, ease: float, typed_cm: Mapping[str, float]) -> dict[str, tuple[float, str]]:
+def _base_points(body: Body, ease: float, typed_cm: Mapping[str, float], shape: Shape) -> dict[str, tuple[float, str]]:
     """Points of the base size: typed ones, others from the body; measures in other words are turned once."""
+    block, known = block_of(shape), frozenset(points_of(shape))
     for name in typed_cm:
-        if name not in POINTS and name not in OTHER_WORDS:
-            known = ", ".join((*POINTS, *OTHER_WORDS))
-            raise Problem("measures_cm", f"“{name}” is no measure of this block.", limit=f"measures: {known}")
+        if name not in known and name not in OTHER_WORDS:
+            raise no_measure(name, known)
     check_ranges(typed_cm, "measures_cm")
-    typed = {name: value for name, value in typed_cm.items() if name in POINTS}
-    for name in ("upper_arm", "cuff"):
-        if name in typed_cm:
-            point, value = as_point(name, typed_cm[name], {})
-            typed[_once(point, name, typed_cm)] = value
-    if "armhole_depth" in typed_cm:
-        around = {name: value for name, (value, _) in usual_points(body, ease, typed).items()}
-        point, value = as_point("armhole_depth", typed_cm["armhole_depth"], around)
-        typed[_once(point, "armhole_depth", typed_cm)] = value
-    if "sleeve_underarm" in typed_cm:
-        around = {name: value for name, (value, _) in usual_points(body, ease, typed).items()}
-        point, value = as_point("sleeve_underarm", typed_cm["sleeve_underarm"], around)
-        typed[_once(point, "sleeve_underarm", typed_cm)] = value
-    return usual_points(body, ease, typed)
+    typed = {name: value for name, value in typed_cm.items() if name in known}
+    others = [name for name in ("upper_arm", "cuff", "armhole_depth", "sleeve_underarm") if name not in known]
+    for name in [each for each in others if each in typed_cm]:
+        made = block.usual(Asked(body, ease, shape, typed)) if name in NEED_OTHERS else {}
+        around = {each: value for each, (value, _) in made.items()}
+        point, value = as_point(name, typed_cm[name], around, shape=shape, known=known)
+        typed[_once(point, name, typed_cm)] = value
+    return block.usual(Asked(body, ease, shape, typed))
 
 
 def _once(point: str, name: str, typed_cm: Mapping[str, float]) -> str:
@@ -105,8 +103,14 @@ def _once(point: str, name: str, typed_cm: Mapping[str, float]) -> str:
     return point
 
 
+NEED_OTHERS = ("armhole_depth", "sleeve_underarm")  # words whose point depends on others of the size
+
+
 def _ease_findings(made: SizeTable) -> tuple[Finding, ...]:
     """Base size too small for its body, and sizes that grade or hand moved into another fit than the base size."""
+    if not block_of(made.shape).girth[0]:
+        return ()
+    point = block_of(made.shape).girth[0].replace("_", " ")
     eases = {size: _ease_cm(made, size) for size in made.sizes}
     fit = fit_of_ease(eases[made.base_size])
     moved = [size for size, ease in eases.items() if fit_of_ease(ease) != fit]
@@ -120,14 +124,17 @@ def _ease_findings(made: SizeTable) -> tuple[Finding, ...]:
         f"{made.base_size} has {plain(eases[made.base_size], 1)} cm, {fit}."
         + (f" Another fit than the base also in {', '.join(also)}." if also else "")
     )
-    tries = ("a grade of half chest that follows the body", f"half chest set by hand in {worst}")
+    tries = (f"a grade of {point} that follows the body", f"{point} set by hand in {worst}")
     weight = abs(eases[worst] - eases[made.base_size]) / 100
     return (*findings, Finding(Sign.DECIDE, "sizes", sentence, tries, weight=weight))
 
 
 def _ease_cm(made: SizeTable, size: str) -> float:
-    girth_cm = body_of_size(made.population, size).girth_cm
-    return round(2 * made.value_cm(size, "half_chest") - girth_cm, 6)
+    point, dimension = block_of(made.shape).girth
+    body = body_of_size(made.population, size)
+    girth_cm = body.girth_cm if dimension == "chest" else body[dimension]
+    times = 2 if point.startswith("half_") else 1
+    return round(times * made.value_cm(size, point) - girth_cm, 6)
 
 
 def _body_findings(body: Body) -> tuple[Finding, ...]:

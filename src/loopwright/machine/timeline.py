@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from loopwright.machine.machine import VBed, carriage
 from loopwright.machine.traverses import Beds, lay, parked_left
-from loopwright.shaping.panel import PanelPlan, Whole, Work
+from loopwright.shaping.panel import PanelPlan, Side, Whole, Work
 from loopwright.structure.library import Structure
 from loopwright.structure.notation import Feed, Move
 
@@ -86,7 +86,7 @@ def panel_timeline(panel: PanelPlan, main: Structure, rib: Structure, machine: V
 
 
 def _blocks(panel: PanelPlan, main: Structure, rib: Structure, machine: VBed) -> Iterator[_Block]:
-    family = panel.name if panel.name in ("sleeve", "neckband") else "body"
+    family = "neckband" if not panel.courses else "sleeve" if panel.zone == "sleeve" else "body"
     first = panel.rib_needles if panel.rib_courses or not panel.courses else int(panel.span[0])
     yield _passes(Work.START, first, int(carriage(f"start_{family}")), "transfer")
     if panel.rib_courses:
@@ -115,26 +115,40 @@ def _main(panel: PanelPlan, main: Structure, machine: VBed) -> Iterator[_Block]:
 def _events(panel: PanelPlan, beds: int) -> dict[int, list[_Block]]:
     """Bind-offs and narrowings by the course before which they happen; loops of both beds have to be moved."""
     events: dict[int, list[_Block]] = {}
-    for course, needles in panel.bind_offs:
-        moves = 2 * needles * carriage("bind_off_moves")
+    for bound in panel.bind_offs:
+        moves = bound.needles * carriage("bind_off_moves")
         still = np.zeros(1, dtype=np.int64)
-        events.setdefault(course, []).append(
+        events.setdefault(bound.course, []).append(
             _Block(Work.BIND_OFF, still, still, "still", still_s=moves * carriage("bind_off_move"))
         )
+    for course, share in narrowing_places(panel).items():
+        before = int(panel.span[course - 1])
+        traverses, racks = (round(share * carriage(f"narrowing_{each}")) for each in ("traverses", "racks"))
+        events.setdefault(course, []).append(
+            _passes(Work.NARROWING, before, beds * traverses, "transfer", beds * racks)
+        )
+    return events
+
+
+def narrowing_places(panel: PanelPlan) -> dict[int, float]:
+    """Courses of the narrowings, each with its share of the strokes that both edges take together.
+
+    Both edges at one course are one event; an edge alone takes less, but more than half.
+    """
+    alone = carriage("narrowing_share_one_side")
+    shares: dict[int, float] = {}
+    sides: dict[int, set[Side]] = {}
     for fashioning in panel.fashionings:
         if fashioning.widening:
             continue
-        for course in fashioning.places():
-            before = int(panel.span[course - 1])
-            block = _passes(
-                Work.NARROWING,
-                before,
-                beds * int(carriage("narrowing_traverses")),
-                "transfer",
-                beds * int(carriage("narrowing_racks")),
-            )
-            events.setdefault(int(course), []).append(block)
-    return events
+        for course in fashioning.places().tolist():
+            if fashioning.side in (Side.LEFT, Side.RIGHT):
+                sides.setdefault(course, set()).add(fashioning.side)
+            else:
+                shares[course] = shares.get(course, 0.0) + 1.0
+    for course, found in sides.items():
+        shares[course] = shares.get(course, 0.0) + (1.0 if len(found) > 1 else alone)
+    return shares
 
 
 class _Walk:

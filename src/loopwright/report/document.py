@@ -12,16 +12,15 @@ from loopwright import __version__
 from loopwright.fabric.fabric import Fabric
 from loopwright.fabric.mass import mean_piece_length_mm
 from loopwright.figure import Figure
-from loopwright.garment.blocks.set_in_crew import ellipse_cap_height_cm
+from loopwright.garment.set_in import ellipse_cap_height_cm
 from loopwright.garment.sizes import girth_of_size, labels_of_body
 from loopwright.report.tables import cloth
 from loopwright.shaping.knitdown import knit_down
-from loopwright.shaping.limits import real_measures_cm
-from loopwright.study.knitting import PANEL_ZONES, PanelStudy, SizeStudy
+from loopwright.study.knitting import PanelStudy, SizeStudy
 from loopwright.study.pricing import Pricing
 from loopwright.study.study import StyleStudy
 
-FORMAT = "loopwright study 1"
+FORMAT = "loopwright study 2"
 
 
 def study_document(study: StyleStudy) -> dict[str, Any]:
@@ -89,18 +88,23 @@ def _size(study: StyleStudy, size: SizeStudy) -> dict[str, Any]:
         "measures_cm": {name: table.value_cm(size.size, name) for name in table.names} if table else {},
         "labels": labels_of_body(table.population, girth_of_size(table.population, size.size)) if table else {},
         "hand_set": [name for name in table.names if table.is_hand_set(size.size, name)] if table else [],
-        "real_cm": real_measures_cm(plan),
-        "cap": {
-            "courses": plan.cap.courses,
-            "perimeter_cm": plan.cap.perimeter_cm,
-            "armholes_cm": plan.cap.armholes_cm,
-            "ease_cm": plan.cap.ease_cm,
-            "height_by_ellipse_method_cm": ellipse_cap_height_cm(
-                armhole_round=plan.cap.armholes_cm, upper_arm=plan.measures.upper_arm_cm
-            ),
-        },
+        "real_cm": plan.real_cm,
+        "closes": [
+            {
+                "seam": closure.name,
+                "one": closure.one,
+                "one_cm": closure.one_cm,
+                "other": closure.other,
+                "other_cm": closure.other_cm,
+                "ease_cm": closure.ease_cm,
+                "least_ease_cm": closure.low_cm,
+                "most_ease_cm": closure.high_cm,
+            }
+            for closure in plan.closures
+        ],
+        "exact_against_two_rate": dict(plan.compared),
+        "cap_height_by_ellipse_method_cm": _ellipse_height(size),
         "neck_seam_cm": plan.neck_seam_cm,
-        "neckband_girth_cm": plan.band_girth_cm,
         "panels": {panel.plan.name: _panel(study, panel) for panel in size.panels},
         "net_knitting_min": _maybe(size.net_minutes),
         "knitting_min": _maybe(size.minutes),
@@ -109,9 +113,17 @@ def _size(study: StyleStudy, size: SizeStudy) -> dict[str, Any]:
     }
 
 
+def _ellipse_height(size: SizeStudy) -> float | None:
+    """Height of the cap by another method, for comparison; none without a cap."""
+    closure = next((each for each in size.plan.closures if each.name == "sleeve cap"), None)
+    if closure is None:
+        return None
+    return ellipse_cap_height_cm(armhole_round=closure.other_cm, upper_arm=size.plan.measures["upper_arm"])
+
+
 def _panel(study: StyleStudy, panel: PanelStudy) -> dict[str, Any]:
     plan = panel.plan
-    main, rib = (study.fabrics[zone] for zone in PANEL_ZONES[plan.name])
+    main, rib = study.fabrics[plan.zone], study.fabrics[plan.rib_zone]
     timeline = panel.timeline
     return {
         "pieces": plan.pieces,
@@ -122,6 +134,8 @@ def _panel(study: StyleStudy, panel: PanelStudy) -> dict[str, Any]:
         "loops": plan.loops + plan.rib_loops,
         "length_cm": plan.length_cm,
         "span_needles": plan.span,
+        "left_needles": plan.left,
+        "right_needles": plan.right,
         "held_needles": plan.held,
         "knit_down": [
             {"step": line.label, "text": line.text} for line in knit_down(plan, rib=cloth(rib), main=cloth(main))

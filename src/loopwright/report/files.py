@@ -24,7 +24,6 @@ from loopwright.draw.price import price_bar, price_line, quantity_curve, share_b
 from loopwright.draw.running_thread import running_thread_picture
 from loopwright.draw.section import cross_section_picture
 from loopwright.draw.strokes import Row, strokes_picture
-from loopwright.garment.outline import wanted_outlines
 from loopwright.problems import Problem
 from loopwright.report.document import study_document
 from loopwright.report.page import page
@@ -88,7 +87,7 @@ def _size_pictures(making: Making, size: str) -> dict[str, str]:
     if worked is None:
         return {}
     plans = [panel.plan for panel in worked.panels]
-    drawn = {"panels": panels_picture(plans, size=size, wanted=wanted_outlines(worked.plan.measures))}
+    drawn = {"panels": panels_picture(plans, size=size, wanted=worked.plan.wanted)}
     drawn["makeup"] = makeup_map(worked.plan.measures, worked.seams)
     if timed := timed_rows(worked):
         drawn["strokes"] = strokes_picture(timed, size=size)

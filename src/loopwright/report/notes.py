@@ -10,7 +10,6 @@ from loopwright.figure import Basis, Figure, plain
 from loopwright.garment.measures import tolerance_cm, words_of
 from loopwright.report import tables
 from loopwright.report.blocks import Note
-from loopwright.shaping.limits import real_measures_cm
 from loopwright.shaping.panel import Work
 from loopwright.study.checks import chance_words, linking_dial
 from loopwright.study.knitting import SizeStudy
@@ -45,25 +44,23 @@ def size_notes(study: StyleStudy) -> Notes:
         if cells:
             said = ", ".join(f"{plain(table.value_cm(size, name), 1)} in {size}" for size in cells)
             made.append(Note(words_of(name), f"Set by hand: {said}. The grade leaves these cells alone."))
-    chest = tolerance_cm("half_chest")
-    made.append(Note("Tolerance", f"Half chest ± {chest:g} cm; every point carries its own in the second column."))
+    first = table.names[1]
+    of_it = f"{words_of(first)} ± {tolerance_cm(first):g} cm"
+    made.append(Note("Tolerance", f"{of_it}; every point carries its own in the second column."))
     return tuple(made)
 
 
 def panel_notes(study: StyleStudy, size: SizeStudy) -> Notes:
     """How the seams close, what rounding did, how full the bed is."""
-    plan = size.plan
-    real, wanted = real_measures_cm(plan), plan.measures
-    shoulders = plan.counts.shoulder_needles
-    closes = (
-        f"{tables.cap_line(size)} Shoulders {shoulders} and {shoulders} needles; back and front have equal courses."
+    made = [Note("Closes", tables.closing_line(size))] if size.plan.facts else []
+    real, wanted = size.plan.real_cm, size.plan.measures.by_name
+    said = " ".join(
+        f"{words_of(name).partition(',')[0]} {plain(real[name], 1)} cm, wanted {plain(wanted[name], 1)}."
+        for name in [each for each in real if each in wanted][:2]
     )
-    said = (
-        f"Length {plain(real['length_cm'], 1)} cm, wanted {plain(wanted.length_cm, 1)}. Half chest "
-        f"{plain(real['half_chest_cm'], 1)}, wanted {plain(wanted.half_chest_cm, 1)}. Whole needles and courses cost "
-        "the difference."
-    )
-    made = [Note("Closes", closes), Note("Real against wanted", said)]
+    made.append(Note("Real against wanted", f"{said} Whole needles and courses cost the difference."))
+    if compared := tables.exact_line(size):
+        made.append(Note("Exact against two-rate", f"{tables.capital(compared)}."))
     if study.machine is not None:
         widest = max(size.panels, key=lambda panel: panel.plan.widest).plan
         made.append(Note("Bed", f"{widest.name.capitalize()} {widest.widest} of {study.machine.needles} needles."))

@@ -170,7 +170,7 @@ def _panels(shown: Shown) -> Section | None:
         tables.panel_table(shown.study, [size] if shown.only_size else shown.study.sizes),
         *tables.knit_down_blocks(shown.study, size),
     ]
-    real = plain(size.plan.back.length_cm, 1)
+    real = plain(size.plan.first.length_cm, 1)
     tally = f"size {size.size} · real length {real} cm · to scale"
     count = sum(panel.plan.pieces for panel in size.panels)
     return Section("panels", "Panels", tally, tuple(blocks), notes.panel_notes(shown.study, size), short=str(count))

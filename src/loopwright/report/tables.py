@@ -17,7 +17,7 @@ from loopwright.shaping.knitdown import Cloth, knit_down
 from loopwright.shaping.limits import panels_that_fit_side_by_side
 from loopwright.shaping.panel import Work
 from loopwright.structure.anatomy import Anatomy
-from loopwright.study.knitting import PANEL_ZONES, PanelStudy, SizeStudy
+from loopwright.study.knitting import PanelStudy, SizeStudy
 from loopwright.study.pricing import Pricing, whole_pieces
 from loopwright.study.study import StyleStudy
 
@@ -142,15 +142,14 @@ def measuring_lines(study: StyleStudy) -> tuple[tuple[str, str], ...]:
     return tuple((f"{letter_of_point(name)} {words_of(name)}", how_to_measure(name)) for name in table.names)
 
 
-def cap_line(size: SizeStudy) -> str:
-    """How the cap closes into the armholes, and how the band lies."""
-    plan, cap = size.plan, size.plan.cap
-    height = cap.courses / plan.sleeve.gauge.courses_per_cm
-    return (
-        f"Cap {plain(height, 1)} cm high: {plain(cap.perimeter_cm, 1)} cm of edge into {plain(cap.armholes_cm, 1)} cm "
-        f"of armholes, eased by {plain(cap.ease_cm, 1)}. Neckband {plain(plan.band_girth_cm, 1)} cm round, knitted "
-        f"{plain(plan.band.length_cm, 1)} cm for {plain(plan.measures.neckband_cm, 1)} cm finished."
-    )
+def closing_line(size: SizeStudy) -> str:
+    """How the edges of a size close into each other."""
+    return " ".join(size.plan.facts)
+
+
+def exact_line(size: SizeStudy) -> str:
+    """What the exact plan gains over the two-rate rule, edge by edge; empty when a classic rule was chosen."""
+    return "; ".join(f"{name}: {words}" for name, words in size.plan.compared)
 
 
 def panel_table(study: StyleStudy, sizes: Sequence[SizeStudy]) -> Table:
@@ -197,7 +196,7 @@ def _side_by_side(study: StyleStudy, panel: PanelStudy) -> str:
 def knit_down_blocks(study: StyleStudy, size: SizeStudy) -> Iterator[Block]:
     """The knit-down of every panel of a size."""
     for panel in size.panels:
-        main, rib = (study.fabrics[zone] for zone in PANEL_ZONES[panel.plan.name])
+        main, rib = study.fabrics[panel.plan.zone], study.fabrics[panel.plan.rib_zone]
         lines = knit_down(panel.plan, rib=cloth(rib), main=cloth(main))
         steps = [(line.label, line.text) for line in lines]
         steps.append(("off machine", _off_machine(panel, main, rib)))

@@ -1,36 +1,37 @@
-"""Back and front of a set-in pullover: needles, courses and fashioning from measures and gauge.
+"""Back and front of an upper-body garment: needles, courses and fashioning from measures and gauge, part by part.
 
-In: measures in cm, densities of the finished fabric, rules. Out: `PanelPlan`. Both panels have the same side, armhole
-and shoulder, so that they meet course for course in the seams; the front differs in its neck.
-Not covered: sleeve (`sleeve`), other blocks (later). Source: production reference 3.1-3.6.
+In: measures in cm, densities of the finished fabric, rules. Out: `BodyPlan`: back, front and the real lengths of the
+edges that sleeves and bands are joined to. Both panels have the same side, armhole and shoulder, so that they meet
+course for course in the seams; the front differs in its neck, a cardigan's front is half a body, a raglan's is lower.
+Not covered: sleeves (`sleeve`), bands (`bands`). Source: production reference 3.1-3.9.
 """
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-
-import numpy as np
+from itertools import pairwise
 
 from loopwright.garment.measures import Measures
+from loopwright.garment.necks import neck_called
+from loopwright.garment.outline import raglan_base_cm, raglan_front_lower_cm, shoulder_lowered_cm, side_points
+from loopwright.garment.sleeves import Sleeve, sleeve_of
 from loopwright.problems import Problem
-from loopwright.shaping.fashioning import (
-    Steps,
-    needles_moved,
-    quarter_ellipse_steps,
-    shape,
-    total_courses,
-)
+from loopwright.shaping.edges import Drafted, Edge, Foot, Insert, Opening, Stretch, assemble, split_edge, spread_evenly
+from loopwright.shaping.fashion import fashioned, needs_room
+from loopwright.shaping.fashioning import Steps
+from loopwright.shaping.neckline import back_length_cm, back_opening, front_length_cm, front_opening
 from loopwright.shaping.needles import nearest_even, nearest_whole
-from loopwright.shaping.panel import Narrowing, PanelGauge, PanelPlan, Section, Whole, Work
+from loopwright.shaping.panel import PanelGauge, PanelPlan, Work
 from loopwright.shaping.rules import ShapingRules
+from loopwright.shaping.shortrows import bust_dart, hem_rows
 
 BIND_OFF_FROM_NEEDLES = 3  # common practice: three or more needles at once are bound off or held, not narrowed
 
 
 @dataclass(frozen=True, slots=True)
 class BodyCounts:
-    """Needles and courses that back and front share."""
+    """Needles of the whole width and courses that back and front share; a raglan has no shoulder."""
 
     chest: int
     across: int
@@ -40,173 +41,318 @@ class BodyCounts:
     body: int
     armhole: int
     shoulder: int
-    slope: Steps
 
     @property
     def shoulder_needles(self) -> int:
         """Needles of one shoulder."""
-        return (self.across - self.neck) // 2
-
-    @property
-    def courses(self) -> int:
-        """Courses of the main fabric."""
-        return self.body + self.armhole + self.shoulder
+        return (self.across - self.neck) // 2 if self.shoulder else 0
 
 
-def body_counts(measures: Measures, gauge: PanelGauge, rules: ShapingRules, size: str) -> BodyCounts:
-    """Round the measures to needles and courses and plan the armhole.
+@dataclass(frozen=True, slots=True)
+class BodyPlan:
+    """Back and front, and the real lengths in cm of one armhole edge of each and of the neck edges.
+
+    `raglan_steps` are the narrowings of the back's raglan edge; `compared` says what the exact plan gains, by edge.
+    """
+
+    counts: BodyCounts
+    back: PanelPlan
+    front: PanelPlan
+    armhole_edge_cm: float
+    front_neck_cm: float
+    back_neck_cm: float
+    front_armhole: int
+    raglan_steps: Steps = ()
+    compared: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class _Armhole:
+    """An armhole as stretches up to the neck or the shoulder, with its real edge length."""
+
+    stretches: tuple[Stretch, ...]
+    length_cm: float
+    steps: Steps = ()
+    compared: str = ""
+
+
+def plan_body(measures: Measures, gauge: PanelGauge, rules: ShapingRules, size: str) -> BodyPlan:
+    """Back and front of one size.
 
     Raises:
-        Problem: the armhole or the shoulder cannot be made (inset negative, slope too flat, neck too wide).
+        Problem: the armhole, the shoulder, the neck or the side cannot be made; with both numbers and what to try.
     """
-    w, c = gauge.needles_per_cm, gauge.courses_per_cm
-    chest = nearest_even(measures.half_chest_cm * w)
-    across = nearest_even(measures.across_shoulder_cm * w)
-    neck = nearest_even(measures.neck_width_cm * w)
-    armhole_cm = measures.armhole_depth_cm - measures.shoulder_drop_cm
-    armhole = nearest_even(armhole_cm * c)
-    shoulder = max(2, nearest_even(measures.shoulder_drop_cm * c))
-    body = nearest_even((measures.length_cm - measures.armhole_depth_cm - measures.hem_rib_cm) * c)
-    rib = nearest_even(measures.hem_rib_cm * gauge.rib_courses_per_cm)
-    _check(size, measures, chest, across, neck, body, armhole)
-    inset = (chest - across) // 2
-    bind_off = min(nearest_whole(rules.armhole_base_cm * w), inset)
-    if bind_off < BIND_OFF_FROM_NEEDLES:
-        bind_off = 0
-    slope = _armhole_slope(inset - bind_off, armhole_cm, armhole, c, rules, size)
-    return BodyCounts(chest, across, neck, bind_off, rib, body, armhole, shoulder, slope)
-
-
-def _check(size: str, measures: Measures, chest: int, across: int, neck: int, body: int, armhole: int) -> None:
-    where = f"body, size {size}"
-    if across > chest:
-        raise Problem(
-            where,
-            f"across shoulder {measures.across_shoulder_cm:g} cm is wider than "
-            f"half chest {measures.half_chest_cm:g} cm.",
-            tries=["a narrower shoulder", "a drop shoulder block"],
-        )
-    if neck + 2 * BIND_OFF_FROM_NEEDLES > across:
-        raise Problem(
-            where,
-            f"neck {measures.neck_width_cm:g} cm leaves no shoulder within {measures.across_shoulder_cm:g} cm.",
-            tries=["a narrower neck", "a wider shoulder"],
-        )
-    if body < 2 or armhole < 2:
-        left = measures.length_cm - measures.armhole_depth_cm - measures.hem_rib_cm
-        raise Problem(
-            where,
-            f"length {measures.length_cm:g} cm less armhole {measures.armhole_depth_cm:g} and rib "
-            f"{measures.hem_rib_cm:g} leaves {left:.1f} cm of body.",
-            tries=["a longer body", "a shallower armhole", "a lower rib"],
-        )
-
-
-def _armhole_slope(
-    needles: int, armhole_cm: float, armhole: int, courses_per_cm: float, rules: ShapingRules, size: str
-) -> Steps:
-    if needles == 0:
-        return ()
-    courses = min(armhole, nearest_even(rules.armhole_slope_share * armhole_cm * courses_per_cm))
-    events = math.ceil(needles / rules.narrow_needles)
-    shortest = rules.courses_between * events
-    courses = max(courses, shortest)
-    if courses > armhole:
-        raise Problem(
-            f"armhole, size {size}",
-            f"{events} narrowings every {rules.courses_between} courses take {shortest} courses; "
-            f"the armhole has {armhole}.",
-            tries=["a wider across shoulder", "more needles bound off", "a deeper armhole", "more needles at a time"],
-        )
-    return shape(needles, courses, per_event=rules.narrow_needles, rule=rules.rule)
-
-
-def plan_back(counts: BodyCounts, measures: Measures, gauge: PanelGauge, rules: ShapingRules, size: str) -> PanelPlan:
-    """The back: a flat centre held first, then the slope of the neck in equal steps every two courses."""
-    wanted = nearest_even(measures.back_neck_drop_cm * gauge.courses_per_cm)
-    courses = min(max(2, wanted), counts.armhole + counts.shoulder)
-    slope = nearest_whole(counts.neck * (1 - rules.back_neck_flat_share) / 2)
-    steps = spread_evenly(slope, courses // 2)
-    centre = counts.neck - 2 * slope
-    held = np.zeros(counts.courses, dtype=np.int64)
-    held[counts.courses - courses :] = np.repeat(centre + 2 * (np.cumsum(steps) - steps), 2)
-    return _panel("back", size, counts, held, gauge, rules)
-
-
-def plan_front(counts: BodyCounts, measures: Measures, gauge: PanelGauge, rules: ShapingRules, size: str) -> PanelPlan:
-    """The front: a half-ellipse neck, split from its lowest course on.
-
-    Raises:
-        Problem: the neck would start below the rib.
-    """
-    courses = max(2, nearest_even(measures.front_neck_drop_cm * gauge.courses_per_cm))
-    if courses > counts.courses:
-        raise Problem(
-            f"front neck, size {size}",
-            f"a neck drop of {measures.front_neck_drop_cm:g} cm takes {courses} courses; "
-            f"the front has {counts.courses}.",
-            tries=["a shallower neck", "a longer body"],
-        )
-    held = np.zeros(counts.courses, dtype=np.int64)
-    taken = np.cumsum(quarter_ellipse_steps(counts.neck // 2, courses))
-    held[counts.courses - courses :] = np.repeat(2 * taken, 2)
-    return _panel("front", size, counts, held, gauge, rules)
-
-
-def spread_evenly(needles: int, steps: int) -> Whole:
-    """Needles of each of `steps` steps, as even as whole needles allow, the larger ones first; shape (steps,)."""
-    few, more = divmod(needles, steps)
-    return np.repeat(np.array([few + 1, few], dtype=np.int64), [more, steps - more])
-
-
-def _panel(name: str, size: str, counts: BodyCounts, held: Whole, gauge: PanelGauge, rules: ShapingRules) -> PanelPlan:
-    span = _span(counts)
-    top = counts.body + counts.armhole
-    work = np.full(counts.courses, Work.PLAIN, dtype=np.int64)
-    work[top:] = Work.SHORT_ROWS
-    split = held > 0 if name == "front" else (held > 0) & (np.arange(counts.courses) < top)
-    work[split] = Work.SPLIT
-    return PanelPlan(
-        name=name,
-        size=size,
-        pieces=1,
-        rib_needles=counts.chest,
-        rib_courses=counts.rib_courses,
-        span=span,
-        held=held,
-        work=work,
-        sections=(
-            Section("body", 0, counts.body),
-            Section("armhole", counts.body, counts.armhole),
-            Section("shoulder", top, counts.shoulder),
-        ),
-        fashionings=(Narrowing("armhole", counts.body, counts.slope),) if counts.slope else (),
-        bind_offs=((counts.body, counts.bind_off),) if counts.bind_off else (),
-        gauge=gauge,
-        mark_needles=rules.mark_needles,
-        neck_needles=counts.neck,
-        finish_needles=counts.across,
+    kind = sleeve_of(measures.shape)
+    counts = body_counts(measures, gauge, rules, size)
+    side = _side(measures, gauge, rules, size)
+    armhole = _armhole(kind, counts, measures, gauge, rules, size)
+    shoulder = _shoulder(counts)
+    edge = Edge(side[0].needles, (*(each.stretch for each in side), *armhole.stretches, *shoulder))
+    back = _back(edge, counts, measures, gauge, rules, size)
+    front_armhole, front_edge = counts.armhole, edge
+    if kind.is_raglan:
+        front_armhole = counts.armhole - nearest_even(raglan_front_lower_cm(measures) * gauge.courses_per_cm)
+        front_edge = cut_edge(edge, front_armhole)
+    front, front_neck = _front(front_edge, counts, measures, gauge, rules, size)
+    compared = (("armhole", armhole.compared),) if armhole.compared else ()
+    return BodyPlan(
+        counts=counts,
+        back=assemble(back),
+        front=assemble(front),
+        armhole_edge_cm=armhole.length_cm,
+        front_neck_cm=front_neck,
+        back_neck_cm=back_length_cm(back.opening, gauge) if back.opening else 0.0,
+        front_armhole=front_armhole,
+        raglan_steps=armhole.steps if kind.is_raglan else (),
+        compared=compared,
     )
 
 
-def _span(counts: BodyCounts) -> Whole:
-    """Needles from first to last in work, course by course."""
-    body = np.full(counts.body, counts.chest, dtype=np.int64)
-    armhole = counts.chest - 2 * counts.bind_off - 2 * needles_moved(counts.slope, counts.armhole)
-    steps = spread_evenly(counts.shoulder_needles, counts.shoulder // 2)
-    shoulder = counts.across - 2 * np.repeat(np.cumsum(steps) - steps, 2)
-    return np.concatenate([body, armhole, shoulder])
+def body_counts(measures: Measures, gauge: PanelGauge, rules: ShapingRules, size: str) -> BodyCounts:
+    """Round the measures to needles and courses.
 
-
-def armhole_edge_cm(counts: BodyCounts, gauge: PanelGauge) -> float:
-    """Real length of one armhole edge of one panel: bind-off, slope, straight.
-
-    >>> gauge = PanelGauge(6.5, 8.4, 6.9, 9.0)
-    >>> counts = BodyCounts(318, 248, 118, 15, 54, 290, 156, 26, shape(20, 58, per_event=2))
-    >>> round(armhole_edge_cm(counts, gauge), 2)    # P-19, slope taken as one line of 20 needles over 58 courses
-    21.53
+    Raises:
+        Problem: they leave no shoulder, no armhole or no body.
     """
     w, c = gauge.needles_per_cm, gauge.courses_per_cm
+    kind, lowered = sleeve_of(measures.shape), shoulder_lowered_cm(measures)
+    chest = nearest_even(measures["half_chest"] * w)
+    neck = nearest_even(measures["neck_width"] * w)
+    rib = nearest_even(measures["hem_rib"] * gauge.rib_courses_per_cm)
+    body = nearest_even((measures["length"] - measures["armhole_depth"] - measures["hem_rib"]) * c)
+    if kind.is_raglan:
+        base = nearest_whole(raglan_base_cm(measures) * w)
+        counts = BodyCounts(chest, chest, neck, base, rib, body, nearest_even(measures["raglan_depth"] * c), 0)
+    else:
+        across = nearest_even(measures.by_name.get("across_shoulder", measures["half_chest"]) * w)
+        armhole = nearest_even((measures["armhole_depth"] - measures["shoulder_drop"] - lowered) * c)
+        shoulder = max(2, nearest_even(measures["shoulder_drop"] * c))
+        off = _bind_off(kind, (chest - across) // 2, rules, w)
+        counts = BodyCounts(chest, across, neck, off, rib, body, armhole, shoulder)
+    _check(size, measures, counts)
+    return counts
+
+
+def _bind_off(kind: Sleeve, inset: int, rules: ShapingRules, needles_per_cm: float) -> int:
+    """Needles bound off at each underarm."""
+    wanted = (
+        inset if kind.name == "modified drop" else min(nearest_whole(rules.armhole_base_cm * needles_per_cm), inset)
+    )
+    return wanted if wanted >= BIND_OFF_FROM_NEEDLES else 0
+
+
+def _check(size: str, measures: Measures, counts: BodyCounts) -> None:
+    where = f"body, size {size}"
+    if counts.across > counts.chest:
+        across, chest = measures["across_shoulder"], measures["half_chest"]
+        what = f"across shoulder {across:g} cm is wider than half chest {chest:g} cm."
+        raise Problem(where, what, tries=["a narrower shoulder", "a drop shoulder"])
+    if counts.neck + 2 * BIND_OFF_FROM_NEEDLES > counts.across:
+        across = measures.by_name.get("across_shoulder", measures["half_chest"])
+        what = f"neck {measures['neck_width']:g} cm leaves no shoulder within {across:g} cm."
+        raise Problem(where, what, tries=["a narrower neck", "a wider shoulder"])
+    if counts.body < 2 or counts.armhole < 2:
+        left = measures["length"] - measures["armhole_depth"] - measures["hem_rib"]
+        what = (
+            f"length {measures['length']:g} cm less armhole {measures['armhole_depth']:.1f} and rib "
+            f"{measures['hem_rib']:g} leaves {left:.1f} cm of body."
+        )
+        raise Problem(where, what, tries=["a longer body", "a shallower armhole", "a lower rib"])
+
+
+@dataclass(frozen=True, slots=True)
+class _Sided:
+    needles: int
+    stretch: Stretch
+
+
+def _side(measures: Measures, gauge: PanelGauge, rules: ShapingRules, size: str) -> list[_Sided]:
+    """The side from the rib to the underarm: straight, or through hip and waist."""
+    w, c = gauge.needles_per_cm, gauge.courses_per_cm
+    points = side_points(measures)
+    half = nearest_even(measures["half_chest"] * w) // 2
+    if measures.shape.side != "shaped" and points[0][0] == points[-1][0]:
+        courses = nearest_even((points[-1][1] - points[0][1]) * c)
+        return [_Sided(half, Stretch("body", courses))]
+    foot = points[0][1]
+    levels = [nearest_even((y - foot) * c) for _, y in points]
+    needles = [nearest_whole(x * w) for x, _ in points[:-1]] + [half]
+    needles[-2] = half if points[-2][0] == points[-1][0] else needles[-2]
+    names = _side_names(len(points) - 1)
+    made = []
+    for name, (n1, n2), (k1, k2) in zip(names, pairwise(needles), pairwise(levels), strict=True):
+        made.append(_Sided(n1, _side_stretch(name, n1, n2, k2 - k1, gauge, rules, size)))
+    return [each for each in made if each.stretch.courses] or made
+
+
+def _side_names(count: int) -> list[str]:
+    return ["hem", "hip", "waist", "body"][-count:] if count <= 4 else [f"side {n}" for n in range(1, count + 1)]
+
+
+def _side_stretch(
+    name: str, start: int, end: int, courses: int, gauge: PanelGauge, rules: ShapingRules, size: str
+) -> Stretch:
+    moved = abs(start - end)
+    if not moved:
+        return Stretch(name, courses)
+    widening = end > start
+    most = rules.widen_needles if widening else rules.narrow_needles
+    events = math.ceil(moved / most)
+    if courses < 2 * events:
+        tries = ["less shaping", "a longer body", "more needles at a time"]
+        raise needs_room(name, size, events, 2, courses, tries)
+    plan = fashioned(moved, courses, name=name, gauge=gauge, rules=rules, widening=widening)
+    return Stretch(name, courses, steps=plan.steps, widening=widening)
+
+
+def _armhole(
+    kind: Sleeve, counts: BodyCounts, measures: Measures, gauge: PanelGauge, rules: ShapingRules, size: str
+) -> _Armhole:
+    w, c = gauge.needles_per_cm, gauge.courses_per_cm
+    if kind.is_raglan:
+        return raglan_armhole(counts, measures, gauge, rules, size)
     needles = (counts.chest - counts.across) // 2 - counts.bind_off
-    courses = total_courses(counts.slope)
-    return counts.bind_off / w + math.hypot(needles / w, courses / c) + (counts.armhole - courses) / c
+    if not needles:
+        length = counts.bind_off / w + counts.armhole / c
+        return _Armhole((Stretch("armhole", counts.armhole, bind_off=counts.bind_off),), length)
+    courses = nearest_even(rules.armhole_slope_share * (measures["armhole_depth"] - measures["shoulder_drop"]) * c)
+    events = math.ceil(needles / rules.narrow_needles)
+    courses = max(min(counts.armhole, courses), rules.courses_between * events)
+    if courses > counts.armhole:
+        tries = ["a wider across shoulder", "more needles bound off", "a deeper armhole", "more needles at a time"]
+        raise needs_room("armhole", size, events, rules.courses_between, counts.armhole, tries)
+    plan = fashioned(needles, courses, name="armhole", gauge=gauge, rules=rules)
+    slope = math.hypot(needles / w, courses / c) if plan.steps else 0.0
+    length = counts.bind_off / w + slope + (counts.armhole - courses) / c
+    stretch = Stretch("armhole", counts.armhole, bind_off=counts.bind_off, steps=plan.steps)
+    return _Armhole((stretch,), length, plan.steps, plan.compared)
+
+
+def raglan_armhole(
+    counts: BodyCounts, measures: Measures, gauge: PanelGauge, rules: ShapingRules, size: str
+) -> _Armhole:
+    """The raglan edge of the back: bound off at the underarm, then narrowed all the way to the neck."""
+    needles = (counts.chest - counts.neck) // 2 - counts.bind_off
+    tries = ["a deeper raglan", "a wider neck", "more needles at a time", "a wider underarm base"]
+    check_events("raglan", size, needles, counts.armhole, rules, tries)
+    share, reached = sleeve_of(measures.shape).rates
+    corner = (share, reached) if share else None
+    plan = fashioned(needles, counts.armhole, name="raglan", gauge=gauge, rules=rules, corner=corner)
+    length = counts.bind_off / gauge.needles_per_cm + plan.length_cm
+    stretch = Stretch("raglan", counts.armhole, bind_off=counts.bind_off, steps=plan.steps)
+    return _Armhole((stretch,), length, plan.steps, plan.compared)
+
+
+def check_events(name: str, size: str, needles: int, courses: int, rules: ShapingRules, tries: list[str]) -> None:
+    """Refuse an edge that has fewer courses than its narrowings take, or no needles to narrow.
+
+    Raises:
+        Problem: with both numbers.
+    """
+    if needles < 0:
+        what = f"{-needles} needles too few are left to narrow: the underarm and the neck already take them."
+        raise Problem(f"{name}, size {size}", what, tries=["a narrower neck or top", "less bound off at the underarm"])
+    events = math.ceil(needles / rules.narrow_needles)
+    if courses < rules.courses_between * events:
+        raise needs_room(name, size, events, rules.courses_between, courses, tries)
+
+
+def _shoulder(counts: BodyCounts) -> tuple[Stretch, ...]:
+    if not counts.shoulder:
+        return ()
+    hold = spread_evenly(counts.shoulder_needles, counts.shoulder // 2)
+    return (Stretch("shoulder", counts.shoulder, hold=hold, work=Work.SHORT_ROWS),)
+
+
+def cut_edge(edge: Edge, courses: int) -> Edge:
+    """An edge whose last stretch ends after `courses`, its later events left out."""
+    return Edge(edge.needles, split_edge(edge, courses, "cut off")[:-1])
+
+
+def _back(
+    edge: Edge, counts: BodyCounts, measures: Measures, gauge: PanelGauge, rules: ShapingRules, size: str
+) -> Drafted:
+    drop = max(0.0, measures["back_neck_drop"] - shoulder_lowered_cm(measures))
+    top = counts.armhole + counts.shoulder
+    courses = min(max(2, nearest_even(drop * gauge.courses_per_cm)), top)
+    opening = back_opening(needles=counts.neck // 2, courses=courses, panel_courses=edge.courses, rules=rules)
+    return _draft("back", edge, edge, counts, gauge, rules, size, opening, _hem_rows("back", measures, edge, gauge))
+
+
+def _front(
+    edge: Edge, counts: BodyCounts, measures: Measures, gauge: PanelGauge, rules: ShapingRules, size: str
+) -> tuple[Drafted, float]:
+    """The front and the real length of its whole neck edge.
+
+    Raises:
+        Problem: the neck would start below the rib, or take needles that the raglan has already narrowed.
+    """
+    c, neck = gauge.courses_per_cm, neck_called(measures.shape.neck)
+    kind = sleeve_of(measures.shape)
+    lowered = raglan_front_lower_cm(measures) if kind.is_raglan else shoulder_lowered_cm(measures)
+    drop = measures["front_neck_drop"] - lowered
+    courses = max(2, nearest_even(drop * c))
+    if courses > edge.courses:
+        what = (
+            f"a neck drop of {measures['front_neck_drop']:g} cm takes {courses} courses; the front has {edge.courses}."
+        )
+        raise Problem(f"front neck, size {size}", what, tries=["a shallower neck", "a longer body"])
+    half = counts.neck // 2 if not kind.is_raglan else edge.end
+    opening = front_opening(neck, needles=half, courses=courses, panel_courses=edge.courses, gauge=gauge, rules=rules)
+    _check_neck(edge, opening, size)
+    length = front_length_cm(neck, opening, gauge)
+    inserts = (*_hem_rows("front", measures, edge, gauge), *bust_dart(measures, edge, gauge, rules))
+    draft = _draft("front", edge, edge, counts, gauge, rules, size, opening, inserts)
+    if measures.shape.block == "cardigan":
+        return _half(draft, measures, gauge), length
+    return draft, length
+
+
+def _check_neck(edge: Edge, opening: Opening, size: str) -> None:
+    left = edge.in_work() - opening.right
+    if int(left.min(initial=1)) < 0:
+        what = f"{-int(left.min())} needles more are taken by the neck than the raglan leaves on the front."
+        tries = ["a shallower or narrower neck", "a deeper raglan"]
+        raise Problem(f"front neck, size {size}", what, tries=tries)
+
+
+def _hem_rows(name: str, measures: Measures, edge: Edge, gauge: PanelGauge) -> tuple[Insert, ...]:
+    return hem_rows(name, measures.shape, needles=edge.needles, gauge=gauge)
+
+
+def _half(draft: Drafted, measures: Measures, gauge: PanelGauge) -> Drafted:
+    """A cardigan's front: the right half of the front, less half of the band that laps over its edge."""
+    less = nearest_whole(measures["front_band"] / 2 * gauge.needles_per_cm)
+    right = Edge(draft.right.needles - less, draft.right.stretches)
+    straight = Edge(0, tuple(Stretch(each.name, each.courses, work=each.work) for each in right.stretches))
+    foot = Foot(right.needles, draft.foot.rib_courses, draft.foot.zone, draft.foot.rib_zone)
+    opening = draft.opening
+    if opening is not None:
+        side = (opening.right - less).clip(min=0)
+        nothing = side * 0
+        taken = opening.needles // 2 - less
+        opening = Opening(nothing, side, taken, opening.courses, how="edge", steps=opening.steps)
+    inserts = tuple(
+        Insert(each.name, each.course, tuple((0, max(0, right_needles - less)) for _, right_needles in each.pairs))
+        for each in draft.inserts
+    )
+    return Drafted(
+        draft.name, draft.size, straight, right, foot, draft.gauge, 2, draft.mark_needles,
+        right.needles, opening, inserts, is_half=True,
+    )  # fmt: skip
+
+
+def _draft(
+    name: str,
+    left: Edge,
+    right: Edge,
+    counts: BodyCounts,
+    gauge: PanelGauge,
+    rules: ShapingRules,
+    size: str,
+    opening: Opening,
+    inserts: tuple[Insert, ...],
+) -> Drafted:
+    foot = Foot(left.needles + right.needles, counts.rib_courses)
+    finish = counts.across if counts.shoulder else left.end + right.end
+    return Drafted(name, size, left, right, foot, gauge, 1, rules.mark_needles, finish, opening, inserts)

@@ -32,18 +32,18 @@ def metres_per_place_course(fabric: Fabric) -> dict[str, float]:
     return {yarn: mm / places / 1000 for yarn, mm in yarn_per_repeat_mm(fabric.structure, fabric.lengths).items()}
 
 
-def zone_yarn(zone: str, loops: int, fabric: Fabric) -> ZoneYarn:
-    """Yarn of `loops` needle places × courses of a fabric."""
-    metres = {yarn: loops * each for yarn, each in metres_per_place_course(fabric).items()}
+def zone_yarn(zone: str, loops: int, fabric: Fabric, *, slack: float = 1.0) -> ZoneYarn:
+    """Yarn of `loops` needle places × courses of a fabric, whose loops are `slack` times as long as its own."""
+    metres = {yarn: loops * slack * each for yarn, each in metres_per_place_course(fabric).items()}
     grams = sum(metres.values()) * fabric.yarn.tex.value / 1000
     return ZoneYarn(zone, loops, metres, grams)
 
 
-def panel_yarn(panel: PanelPlan, main: Fabric, rib: Fabric, *, main_zone: str, rib_zone: str) -> tuple[ZoneYarn, ...]:
+def panel_yarn(panel: PanelPlan, main: Fabric, rib: Fabric) -> tuple[ZoneYarn, ...]:
     """Yarn of one piece of a panel by zone; a zone that the panel does not have is left out."""
     zones = []
     if panel.rib_loops:
-        zones.append(zone_yarn(rib_zone, panel.rib_loops, rib))
+        zones.append(zone_yarn(panel.rib_zone, panel.rib_loops, rib))
     if panel.courses:
-        zones.append(zone_yarn(main_zone, panel.loops, main))
+        zones.append(zone_yarn(panel.zone, panel.loops, main, slack=panel.mean_slack))
     return tuple(zones)

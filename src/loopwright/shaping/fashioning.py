@@ -151,18 +151,6 @@ def cap_zones(
     return grouped(list(zip(sizes, [fast] * bottom + [slow] * slow_events + [fast] * top, strict=True)))
 
 
-def quarter_ellipse_steps(needles: int, courses: int, step: int = 2) -> tuple[int, ...]:
-    """Needles taken on one side before every `step` courses so that the edge follows a quarter ellipse, steepest last.
-
-    >>> quarter_ellipse_steps(59, 76)[:6], sum(quarter_ellipse_steps(59, 76))    # worked example B, front neck
-    ((13, 6, 4, 3, 3, 3), 59)
-    """
-    steps = courses // step
-    height = 1 - np.arange(steps + 1) / steps
-    reached = np.floor(needles * np.sqrt(1 - height**2) + 0.5).astype(int)
-    return tuple(int(taken) for taken in np.diff(reached))
-
-
 def needles_moved(steps: Steps, courses: int) -> NDArray[np.int64]:
     """Needles moved per side in force during each of `courses` courses, shape (courses,)."""
     change = np.zeros(courses + 1, dtype=np.int64)

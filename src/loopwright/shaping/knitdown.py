@@ -13,7 +13,7 @@ import numpy as np
 
 from loopwright.figure import plain
 from loopwright.shaping.fashioning import Steps, deviation_mm
-from loopwright.shaping.panel import Narrowing, PanelPlan, Section
+from loopwright.shaping.panel import BindOff, Narrowing, PanelPlan, Section, ShortRows, Whole
 from loopwright.shaping.rules import rule_row
 
 
@@ -71,27 +71,52 @@ def _repeats(panel: PanelPlan, rib: Cloth) -> str:
 
 
 def _section(panel: PanelPlan, section: Section) -> Iterator[Line]:
-    bound = sum(needles for course, needles in panel.bind_offs if course == section.start)
-    if bound:
-        yield Line(section.name, f"bind off {bound} needles at each side")
-    fashioning = panel.fashioning(section.name)
-    if fashioning is not None:
-        yield Line(section.name, _fashioning(fashioning, section, panel.gauge.needles_per_cm))
-    elif section.name == "shoulder":
-        yield Line(section.name, _shoulder(panel, section))
-    else:
-        yield Line(section.name, f"{section.courses} courses straight on {int(panel.span[section.start])} needles")
+    for bound in panel.bind_offs:
+        if bound.course == section.start:
+            yield Line(section.name, _bound_off(bound))
+    rows = [each for each in panel.short_rows if section.start <= each.start < section.start + section.courses]
+    fashionings = [each for each in panel.fashionings if each.name == section.name]
+    for fashioning in fashionings:
+        yield Line(section.name, _fashioning(fashioning, section, panel))
+    for each in rows:
+        yield Line(section.name, _shoulder(panel, section) if each.name == "shoulder" else _short_rows(panel, each))
+    plain_courses = section.courses - sum(each.courses for each in rows)
+    if not fashionings and plain_courses:
+        needles = int(panel.span[section.start + section.courses - 1])
+        yield Line(section.name, f"{plain_courses} courses straight on {needles} needles")
 
 
-def _fashioning(fashioning: Narrowing, section: Section, needles_per_cm: float) -> str:
+def _bound_off(bound: BindOff) -> str:
+    if bound.left == bound.right:
+        return f"bind off {bound.left} needles at each side"
+    sides = [f"{needles} at the {side}" for side, needles in (("left", bound.left), ("right", bound.right)) if needles]
+    return f"bind off {' and '.join(sides)}"
+
+
+def _short_rows(panel: PanelPlan, rows: ShortRows) -> str:
+    """Short rows that come back to the full width, or that hold one edge in steps."""
+    spans = [int(each) for each in panel.span[rows.start : rows.start + rows.courses : 2]]
+    return (
+        f"{rows.name}: {len(spans)} pairs of courses in short rows, on {max(spans)} to {min(spans)} needles; "
+        "the others hold, turning needles are wrapped"
+    )
+
+
+def _fashioning(fashioning: Narrowing, section: Section, panel: PanelPlan) -> str:
     verb = "widen" if fashioning.widening else "narrow"
     shaped = sum(step.times * step.courses for step in fashioning.steps)
-    straight = section.courses - shaped
-    text = f"{verb} at each side {steps_text(fashioning.steps)} = {shaped} courses"
+    straight = (
+        section.courses
+        - shaped
+        - sum(
+            each.courses for each in panel.short_rows if section.start <= each.start < section.start + section.courses
+        )
+    )
+    text = f"{verb} {panel.side_words(fashioning.side)} {steps_text(fashioning.steps)} = {shaped} courses"
     if fashioning.name != "cap":  # a cap is an S on purpose
-        off = deviation_mm(fashioning.steps, needles_per_cm=needles_per_cm)
+        off = deviation_mm(fashioning.steps, needles_per_cm=panel.gauge.needles_per_cm)
         text = f"{text} (within {plain(off, 1)} mm of a line)"
-    return f"{text}, then {straight} courses straight" if straight else text
+    return f"{text}, then {straight} courses straight" if straight > 0 else text
 
 
 def steps_text(steps: Steps) -> str:
@@ -102,14 +127,30 @@ def steps_text(steps: Steps) -> str:
 def _shoulder(panel: PanelPlan, section: Section) -> str:
     spans = panel.span[section.start : section.start + section.courses : 2]
     held = (spans[:-1] - spans[1:]) // 2
+    if panel.is_half:
+        held, last = spans[:-1] - spans[1:], int(spans[-1]) - panel.neck_needles
+        steps = [*(int(each) for each in held), last]
+        return f"hold at the armhole side {_held_steps(steps)}; all off on waste for linking"
     last = (int(spans[-1]) - panel.neck_needles) // 2
     steps = [*(int(each) for each in held), last]
     return f"hold at each side {_held_steps(steps)}; all off on waste for linking"
 
 
 def _neck(panel: PanelPlan) -> Iterator[Line]:
+    fashioned = panel.fashioning("neck")
+    if fashioned is not None:
+        depth = panel.courses - fashioned.start
+        yield Line(
+            "neck",
+            f"{depth} courses before the top (course {fashioned.start + 1}): {_parted(panel)}narrow at each side of "
+            f"the neck {steps_text(fashioned.steps)}",
+        )
+        return
     at = np.flatnonzero(panel.held)
-    if not len(at):
+    if not len(at) or not panel.neck_needles:
+        return
+    if panel.is_half:
+        yield Line("neck", _half_neck(panel, at))
         return
     first, count = int(at[0]), len(at)
     held = panel.held[first::2]
@@ -118,6 +159,19 @@ def _neck(panel: PanelPlan) -> Iterator[Line]:
         "neck",
         f"{count} courses before the top (course {first + 1}): hold {int(held[0])} needles at the centre, split; then "
         f"hold at each side {_held_steps(after) or 'none'}",
+    )
+
+
+def _parted(panel: PanelPlan) -> str:
+    return "" if panel.is_half else "split at the centre, "
+
+
+def _half_neck(panel: PanelPlan, at: Whole) -> str:
+    held = panel.held[int(at[0]) :: 2]
+    after = [int(each) for each in np.diff(held)]
+    return (
+        f"{len(at)} courses before the top (course {int(at[0]) + 1}): hold {_needles(int(held[0]))} at the front edge, "
+        f"then {_held_steps(after) or 'none'}"
     )
 
 
@@ -151,7 +205,7 @@ def _runs(values: list[int]) -> list[tuple[int, int]]:
 def _marks(panel: PanelPlan) -> str:
     spacing = int(rule_row("notch_spacing_courses")["value"])
     fashioning = f"loops moved {panel.mark_needles} needles in from the edge; " if panel.fashionings else ""
-    neck = " and at the neck centre" if panel.neck_needles else " and at the top of the cap"
+    neck = " and at the neck centre" if panel.neck_needles else " and at the centre of its top"
     return f"{fashioning}linking notch every {spacing} courses, at the underarm{neck}"
 
 

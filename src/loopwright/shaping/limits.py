@@ -6,13 +6,9 @@ Not covered: gauge and yarn (`fabric.suitability`). Source: production reference
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 
-import numpy as np
-
 from loopwright.figure import plain
-from loopwright.garment.blocks.set_in_crew import block_row
 from loopwright.problems import Finding, Sign
 from loopwright.shaping.needles import edge_angle_deg
 from loopwright.shaping.panel import PanelPlan
@@ -74,25 +70,27 @@ def _steep_tries(name: str) -> tuple[str, ...]:
     return ("fewer needles at a time", "bind off a part")
 
 
-def cap_findings(plan: GarmentPlan) -> list[Finding]:
-    """A cap that does not ease into its armholes."""
-    limits = block_row("cap_ease_cm")
-    ease = plan.cap.ease_cm
-    numbers = (
-        f"the sleeve cap is {plain(plan.cap.perimeter_cm, 1)} cm round, the armholes {plain(plan.cap.armholes_cm, 1)}"
-    )
-    where = f"sleeve cap, size {plan.size}"
-    if limits["value_low"] <= ease <= limits["value_high"]:
-        return []
-    limit = f"{limits['value_low']:g} to {limits['value_high']:g} cm can be eased in"
-    sentence = f"Size {plan.size}: {numbers}; {limit}."
-    tries = ("an upper arm wider or narrower by a few needles", "an armhole deeper by a course or two")
-    return [Finding(Sign.DECIDE, where, sentence, tries, f"{plain(ease, 1)} cm", abs(ease))]
+def closure_findings(plan: GarmentPlan) -> list[Finding]:
+    """Seams whose two edges do not agree, each with both lengths and what can be taken up."""
+    found = []
+    for closure in plan.closures:
+        if closure.closes:
+            continue
+        sentence = (
+            f"Size {plan.size}: {closure.one} is {plain(closure.one_cm, 1)} cm, {closure.other} "
+            f"{plain(closure.other_cm, 1)}; {plain(closure.low_cm, 1)} to {plain(closure.high_cm, 1)} cm of "
+            "difference can be taken up."
+        )
+        where, ease = f"{closure.name}, size {plan.size}", closure.ease_cm
+        found.append(Finding(Sign.DECIDE, where, sentence, closure.tries, f"{plain(ease, 1)} cm", abs(ease)))
+    return found
 
 
 def cap_needles_findings(plan: GarmentPlan, wanted: int | None) -> list[Finding]:
     """A cap that closes only with more needles at a time than the person asked for (None: did not ask)."""
-    most = max((step.needles for step in plan.cap.steps), default=0)
+    sleeve = plan.panel("sleeve")
+    cap = sleeve.fashioning("cap") if sleeve else None
+    most = max((step.needles for step in cap.steps), default=0) if cap else 0
     if wanted is None or most <= wanted:
         return []
     sentence = f"The cap takes {most} needles at a time: with {wanted}, as asked, it does not close in its courses."
@@ -100,29 +98,7 @@ def cap_needles_findings(plan: GarmentPlan, wanted: int | None) -> list[Finding]
     return [Finding(Sign.KNOW, f"sleeve cap, size {plan.size}", sentence, tries, weight=0.4)]
 
 
-def real_measures_cm(plan: GarmentPlan) -> dict[str, float]:
-    """What the rounded plan really measures, by the names of `Measures`."""
-    counts, gauge = plan.counts, plan.back.gauge
-    w, c = gauge.needles_per_cm, gauge.courses_per_cm
-    sleeve = plan.sleeve
-    return {
-        "half_chest_cm": counts.chest / w,
-        "across_shoulder_cm": counts.across / w,
-        "neck_width_cm": counts.neck / w,
-        "length_cm": plan.back.length_cm,
-        "armhole_depth_cm": (counts.armhole + counts.shoulder) / c,
-        "shoulder_drop_cm": counts.shoulder / c,
-        "front_neck_drop_cm": int(np.count_nonzero(plan.front.held)) / c,
-        "back_neck_drop_cm": int(np.count_nonzero(plan.back.held)) / c,
-        "half_hem_cm": plan.back.rib_needles / gauge.rib_needles_per_cm,
-        "hem_rib_cm": plan.back.rib_length_cm,
-        "cuff_cm": sleeve.rib_needles / sleeve.gauge.needles_per_cm,
-        "cuff_rib_cm": sleeve.rib_length_cm,
-        "armhole_straight_cm": math.hypot(counts.armhole / c, (counts.chest - counts.across) / 2 / w),
-        "sleeve_from_shoulder_cm": sleeve.length_cm,
-        "upper_arm_cm": sleeve.width_cm(sleeve.section("sleeve").courses - 1),
-        "sleeve_underarm_cm": sleeve.rib_length_cm + sleeve.section("sleeve").courses / sleeve.gauge.courses_per_cm,
-    }
+NOT_ROUNDED = ("half_hem",)  # the width of a rib follows from its swatch, not from rounding
 
 
 def rounding_findings(plans: Sequence[GarmentPlan], tolerances_cm: Mapping[str, float]) -> list[Finding]:
@@ -130,11 +106,12 @@ def rounding_findings(plans: Sequence[GarmentPlan], tolerances_cm: Mapping[str, 
     share = rule_row("rounding_share_of_tolerance")["value"]
     moved: dict[str, list[tuple[float, str, float, float]]] = {}
     for plan in plans:
-        for name, real in real_measures_cm(plan).items():
-            wanted, tolerance = getattr(plan.measures, name, None), tolerances_cm.get(name)
-            if wanted is None:
+        lengths = plan.measures.by_name
+        for name, real in plan.real:
+            wanted, tolerance = lengths.get(name), tolerances_cm.get(name)
+            if wanted is None or not tolerance or name in NOT_ROUNDED:
                 continue
-            if tolerance and name != "half_hem_cm" and abs(real - wanted) > share * tolerance:
+            if abs(real - wanted) > share * tolerance:
                 moved.setdefault(name, []).append((abs(real - wanted) / tolerance, plan.size, real, wanted))
     if not moved:
         return []
@@ -151,8 +128,8 @@ def rounding_findings(plans: Sequence[GarmentPlan], tolerances_cm: Mapping[str, 
     return [Finding(sign, "sizes", sentence, tries, weight=weight)]
 
 
-def _words(field_name: str) -> str:
-    return field_name.removesuffix("_cm").replace("_", " ")
+def _words(name: str) -> str:
+    return name.replace("_", " ")
 
 
 def panels_that_fit_side_by_side(panel: PanelPlan, *, gauge: float, bed_in: float, gap_needles: int = 30) -> int:

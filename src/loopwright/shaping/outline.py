@@ -12,26 +12,39 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loopwright.garment.outline import Outline, Point
-from loopwright.shaping.panel import PanelPlan
+from loopwright.shaping.panel import PanelPlan, Whole
 
 
 def real_outline(panel: PanelPlan) -> Outline:
-    """Right half of the panel as it will lie: rib as wide as it lies, then every course."""
+    """The panel as it will lie: rib as wide as it lies, then every course."""
+    right = _half(panel, panel.right, panel.held_right)
+    if panel.is_half:
+        return Outline(panel.name, right, ())
+    if panel.is_symmetrical:
+        return Outline(panel.name, right)
+    return Outline(panel.name, right, _half(panel, panel.left, panel.held_left))
+
+
+def _half(panel: PanelPlan, needles: Whole, held: Whole) -> tuple[Point, ...]:
+    """One half from the centre of its base up and round to the centre of its top."""
     w = panel.gauge.needles_per_cm
-    rib_half = panel.rib_needles / panel.gauge.rib_needles_per_cm / 2
-    points: list[Point] = [(0.0, 0.0), (rib_half, 0.0), (rib_half, panel.rib_length_cm)]
+    rib = panel.rib_needles / panel.gauge.rib_needles_per_cm
+    rib_half = rib if panel.is_half else rib / 2
+    points: list[Point] = [(0.0, 0.0)]
+    if panel.rib_courses:
+        points += [(rib_half, 0.0), (rib_half, panel.rib_length_cm)]
     if not panel.courses:
-        return Outline(panel.name, (*points, (0.0, panel.rib_length_cm)))
-    height = panel.rib_length_cm + np.arange(panel.courses + 1) / panel.gauge.courses_per_cm
-    points += _stair(panel.span / 2 / w, height)
+        return (*points, (0.0, panel.rib_length_cm))
+    slack = panel.slack_of_courses
+    height = panel.rib_length_cm + np.concatenate([[0.0], np.cumsum(slack)]) / panel.gauge.courses_per_cm
+    points += _stair(needles * slack / w, height)
     top = float(height[-1])
-    if panel.neck_needles:
-        first = int(np.flatnonzero(panel.held)[0])
-        inner = _stair(panel.held[first:] / 2 / w, height[first:])
-        points += [(panel.neck_needles / 2 / w, top), *reversed(inner), (0.0, float(height[first]))]
-    else:
-        points.append((0.0, top))
-    return Outline(panel.name, tuple(points))
+    if panel.neck_needles and held.any():
+        first = int(np.flatnonzero(held)[0])
+        inner = _stair(held[first:] / w, height[first:])
+        neck = panel.neck_needles if panel.is_half else panel.neck_needles / 2
+        return (*points, (neck / w, top), *reversed(inner), (0.0, float(height[first])))
+    return (*points, (0.0, top))
 
 
 def _stair(half_cm: NDArray[np.float64], height_cm: NDArray[np.float64]) -> list[Point]:

@@ -2,14 +2,15 @@
 
 `PanelPlan` is what the machine, the yarn, the make-up and the drawing all read; nothing about a panel is kept twice.
 Counting rule: a bind-off acts before its first course; a narrowing or widening acts after its interval; shoulder step
-j is held after courses 2j; neck needles are taken before their two courses. All panels here are symmetrical.
-Not covered: how a panel is planned (`body`, `sleeve`, `band`), its time (`machine`).
+j is held after courses 2j; neck needles are taken before their two courses.
+Not covered: how a panel is planned (`edges`, `body`, `sleeve`, `blocks`), its time (`machine`).
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from enum import IntEnum
+from enum import IntEnum, StrEnum
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -68,14 +69,30 @@ class Section:
     courses: int
 
 
+class Side(StrEnum):
+    """Which edges of a panel a fashioning is on."""
+
+    BOTH = "both"
+    LEFT = "left"
+    RIGHT = "right"
+    NECK = "neck"
+
+    @property
+    def words(self) -> str:
+        """As the knit-down says it."""
+        both = {Side.BOTH: "at each side", Side.NECK: "at each side of the neck"}
+        return both.get(self, f"at the {self.value}")
+
+
 @dataclass(frozen=True, slots=True)
 class Narrowing:
-    """Fashioning on both edges: `steps` from course `start` on; `widening` says which way."""
+    """Fashioning of an edge: `steps` from course `start` on; `widening` says which way, `side` on which edges."""
 
     name: str
     start: int
     steps: Steps
     widening: bool = False
+    side: Side = Side.BOTH
 
     def places(self) -> Whole:
         """Courses of the main fabric knitted before each event."""
@@ -83,24 +100,53 @@ class Narrowing:
 
 
 @dataclass(frozen=True, slots=True)
+class BindOff:
+    """Needles bound off before a course, at the left and at the right edge."""
+
+    course: int
+    left: int
+    right: int
+
+    @property
+    def needles(self) -> int:
+        """Both edges together."""
+        return self.left + self.right
+
+
+@dataclass(frozen=True, slots=True)
+class ShortRows:
+    """Courses that only a part of the needles knits: what they are for, first course, how many."""
+
+    name: str
+    start: int
+    courses: int
+
+
+@dataclass(frozen=True)
 class PanelPlan:
-    """A symmetrical panel.
+    """A panel. Needles are counted to the left and to the right of its centre line (a half front: of its front edge).
 
     Args:
         name: "back", "front", "sleeve", "neckband".
         size: size of the garment.
-        pieces: how many of it one garment takes.
+        pieces: how many of it one garment takes; two of a panel that is not symmetrical are mirrored.
+        zone, rib_zone: zones of its main fabric and of the rib it starts with.
         rib_needles, rib_courses: the rib that it starts with (0 courses: none).
-        span: needle places from first to last in work, per course of the main fabric, shape (courses,).
-        held: needles at the centre that do not knit in that course (neck), shape (courses,).
+        left, right: needle places in work to each side of the centre line, per course of the main fabric, shape
+            (courses,); either may be negative where the other reaches over the line.
+        held_left, held_right: needles beside the centre line that do not knit in that course (neck), shape (courses,).
         work: kind of each course as `Work`, shape (courses,).
         sections: stretches by name.
         fashionings: narrowings and widenings.
-        bind_offs: (course, needles on each side) bound off before a course.
+        bind_offs: needles bound off before a course.
         gauge: densities of the finished fabric.
         mark_needles: where loops are moved, in from the edge.
         neck_needles: needles of the whole neck edge.
         finish_needles: needles that the draft-off goes over.
+        short_rows: partial courses by what they are for.
+        is_half: whether it is one half of a body, with its straight edge at the origin.
+        gathers: further courses that one bed knits while the other holds, by the course they stand before.
+        slack: loop length over the loop length of its zone, by section; a section that is not named has 1.
     """
 
     name: str
@@ -108,26 +154,65 @@ class PanelPlan:
     pieces: int
     rib_needles: int
     rib_courses: int
-    span: Whole
-    held: Whole
+    left: Whole
+    right: Whole
+    held_left: Whole
+    held_right: Whole
     work: Whole
     sections: tuple[Section, ...]
     fashionings: tuple[Narrowing, ...]
-    bind_offs: tuple[tuple[int, int], ...]
+    bind_offs: tuple[BindOff, ...]
     gauge: PanelGauge
+    zone: str = "body"
+    rib_zone: str = "hem"
     mark_needles: int = 0
     neck_needles: int = 0
     finish_needles: int = 0
+    short_rows: tuple[ShortRows, ...] = ()
+    is_half: bool = False
+    gathers: tuple[tuple[int, int], ...] = ()
+    slack: tuple[tuple[str, float], ...] = ()
+
+    @cached_property
+    def span(self) -> Whole:
+        """Needle places from first to last in work, per course of the main fabric, shape (courses,)."""
+        return self.left + self.right
+
+    @cached_property
+    def held(self) -> Whole:
+        """Needles within the span that do not knit in that course, shape (courses,)."""
+        return self.held_left + self.held_right
+
+    @property
+    def is_symmetrical(self) -> bool:
+        """Whether its left half is the mirror of its right half."""
+        return bool(np.array_equal(self.left, self.right) and np.array_equal(self.held_left, self.held_right))
 
     @property
     def courses(self) -> int:
         """Courses of the main fabric."""
-        return len(self.span)
+        return len(self.left)
 
     @property
     def loops(self) -> int:
-        """Needle places × courses that knit in the main fabric of one piece."""
-        return int(np.sum(self.span - self.held))
+        """Needle places × courses that knit in the main fabric of one piece, gathered ones included."""
+        gathered = sum(courses * int(self.span[min(at, self.courses - 1)]) for at, courses in self.gathers)
+        return int(np.sum(self.span - self.held)) + gathered
+
+    @cached_property
+    def slack_of_courses(self) -> NDArray[np.float64]:
+        """Loop length over the zone's in every course, shape (courses,); loops are as much wider and higher."""
+        slack, named = np.ones(self.courses), dict(self.slack)
+        for section in self.sections:
+            slack[section.start : section.start + section.courses] = named.get(section.name, 1.0)
+        return slack
+
+    @property
+    def mean_slack(self) -> float:
+        """Mean loop length of the main fabric over the zone's."""
+        if not self.slack or not self.loops:
+            return 1.0
+        return float(np.average(self.slack_of_courses, weights=self.span - self.held))
 
     @property
     def rib_loops(self) -> int:
@@ -137,12 +222,13 @@ class PanelPlan:
     @property
     def widest(self) -> int:
         """Needles that the panel takes on the bed at its widest."""
-        return int(max(self.rib_needles, self.span.max(initial=0)))
+        reach = int(self.left.max(initial=0)) + int(self.right.max(initial=0))
+        return max(self.rib_needles, reach)
 
     @property
     def length_cm(self) -> float:
-        """Real finished length, rib included."""
-        return self.rib_length_cm + self.courses / self.gauge.courses_per_cm
+        """Real finished length along its longest wale, rib included."""
+        return self.rib_length_cm + float(self.slack_of_courses.sum()) / self.gauge.courses_per_cm
 
     @property
     def rib_length_cm(self) -> float:
@@ -157,6 +243,10 @@ class PanelPlan:
         """A narrowing or widening by its name; none when the panel has none there."""
         return next((each for each in self.fashionings if each.name == name), None)
 
+    def side_words(self, side: Side) -> str:
+        """Which edges a fashioning is on, as the knit-down says it; a half has one edge that is shaped."""
+        return "at the outer edge" if self.is_half and side is Side.RIGHT else side.words
+
     def width_cm(self, course: int) -> float:
         """Real width at a course of the main fabric, first to last needle in work."""
-        return float(self.span[course]) / self.gauge.needles_per_cm
+        return float(self.span[course] * self.slack_of_courses[course]) / self.gauge.needles_per_cm

@@ -8,17 +8,22 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from loopwright.garment.blocks.set_in_crew import block_row
+from loopwright.garment.set_in import block_row
 from loopwright.problems import Problem
 from loopwright.shaping.fashioning import RULES, Rule
 from loopwright.sources.table import Row, table
+
+EXACT = "exact"
+FASHIONINGS = (EXACT, *RULES)
 
 
 @dataclass(frozen=True, slots=True)
 class ShapingRules:
     """Needles and courses of shaping; lengths in cm.
 
-    `fashioning` names the rule that places narrowings (`two-rate`, `two-rate, short first`, `line`).
+    `fashioning` names the rule that places narrowings: `exact` (the plan of least cost) or a classic one (`two-rate`,
+    `two-rate, short first`, `line`). `narrowing_strokes` is what one narrowing costs the carriage; a stroke is worth
+    `stroke_worth_mm2` of squared deviation from the outline over one course.
     """
 
     narrow_needles: int
@@ -33,18 +38,20 @@ class ShapingRules:
     cap_shape_factor: float
     cap_bottom_share: float
     back_neck_flat_share: float
-    band_pick_up: float
-    fashioning: str = "two-rate"
+    band_pick_up: float | None
+    narrowing_strokes: float
+    stroke_worth_mm2: float
+    fashioning: str = EXACT
 
     @property
     def rule(self) -> Rule:
-        """The function that distributes events.
+        """The classic function that distributes events.
 
         Raises:
             Problem: no rule of that name.
         """
         if self.fashioning not in RULES:
-            raise Problem("construction", f"“{self.fashioning}” is no fashioning rule.", limit=", ".join(RULES))
+            raise Problem("construction", f"“{self.fashioning}” is no fashioning rule.", limit=", ".join(FASHIONINGS))
         return RULES[self.fashioning]
 
 
@@ -53,8 +60,8 @@ def rule_row(name: str) -> Row:
     return table(__package__, "rules").by("rule")[name]
 
 
-def usual_rules(gauge: float) -> ShapingRules:
-    """The trade's defaults at a gauge."""
+def usual_rules(gauge: float, *, narrowing_strokes: float) -> ShapingRules:
+    """The trade's defaults at a gauge, on a machine whose narrowing takes so many strokes."""
     fine = gauge >= rule_row("fine_gauge_from")["value"]
     marks = "fine" if fine else "medium" if gauge >= 7 else "coarse"
     return ShapingRules(
@@ -70,7 +77,9 @@ def usual_rules(gauge: float) -> ShapingRules:
         cap_shape_factor=block_row("cap_shape_factor")["value"],
         cap_bottom_share=rule_row("cap_bottom_share")["value"],
         back_neck_flat_share=block_row("back_neck_flat_share")["value"],
-        band_pick_up=rule_row("band_pick_up")["value"],
+        band_pick_up=None,
+        narrowing_strokes=narrowing_strokes,
+        stroke_worth_mm2=rule_row("stroke_worth_mm2")["value"],
     )
 
 

@@ -1,32 +1,29 @@
-"""The set-in sleeve: widening from cuff to upper arm, and a cap that closes into the real armholes.
+"""Sleeves in needles and courses: widening from cuff to upper arm, and what closes into the real armholes of the body.
 
-In: measures in cm, the real armhole edge of the body's knit-down, densities, rules. Out: `PanelPlan` and how the cap
-closes. The cap height comes from the perimeter (S and H of the production reference, section 2); after rounding to
-courses it is moved by pairs of courses until the real perimeter eases into the armholes within the limits.
-Not covered: body (`body`), other sleeves (later). Sources: puri_2010 (perimeter method), production reference 2, 3.2.
+In: measures in cm, the body's knit-down, densities, rules. Out: `SleevePlan`. A set-in or saddle sleeve has a cap
+whose height comes from the perimeter (S and H of the production reference, section 2); rounded to courses it is moved
+by pairs of courses until the real perimeter eases into the armholes within the limits. A dropped sleeve ends
+straight; a raglan sleeve is narrowed course for course with the body, its front edge lower.
+Not covered: body (`body`), bands (`bands`). Sources: puri_2010 (perimeter method), production reference 2, 3.2, 3.7.
 """
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-import numpy as np
-
-from loopwright.garment.blocks.set_in_crew import block_row, cap_height_cm
 from loopwright.garment.measures import Measures
+from loopwright.garment.set_in import block_row, cap_height_cm
+from loopwright.garment.sleeves import sleeve_of, sleeve_row
 from loopwright.problems import Problem
-from loopwright.shaping.fashioning import (
-    Steps,
-    cap_zones,
-    edge_length_cm,
-    event_sizes,
-    needles_moved,
-    shape,
-)
+from loopwright.shaping.body import BodyPlan, check_events, cut_edge
+from loopwright.shaping.edges import Drafted, Edge, Foot, Stretch, assemble, split_edge, spread_evenly
+from loopwright.shaping.fashion import STEP, fashioned, s_curve, s_length_cm
+from loopwright.shaping.fashioning import Steps, cap_zones, edge_length_cm, event_sizes
+from loopwright.shaping.joins import Closure
 from loopwright.shaping.needles import edge_angle_deg, nearest_even
-from loopwright.shaping.panel import Narrowing, PanelGauge, PanelPlan, Section, Work
-from loopwright.shaping.rules import ShapingRules, rule_row
+from loopwright.shaping.panel import PanelGauge, PanelPlan, Work
+from loopwright.shaping.rules import EXACT, ShapingRules, rule_row
 
 CAP_RATES = ((2, 4), (4, 6), (2, 6), (6, 8), (8, 10))  # courses between narrowings, fast and slow zone
 
@@ -50,38 +47,116 @@ class Cap:
 
 
 def close_cap(
-    *, upper_arm: int, bind_off: int, armhole_edge_cm: float, gauge: PanelGauge, rules: ShapingRules, size: str
+    *,
+    upper_arm: int,
+    bind_off: int,
+    armhole_edge_cm: float,
+    gauge: PanelGauge,
+    rules: ShapingRules,
+    size: str,
+    strap: int | None = None,
 ) -> Cap:
     """The cap whose real perimeter eases into the armholes, found by pairs of courses around the computed height.
+
+    `strap` is the top of a saddle sleeve in needles: it runs on over the shoulder, and is no part of the seam.
 
     Raises:
         Problem: no cap closes (too wide a sleeve, or no rates that fit).
     """
     w, c = gauge.needles_per_cm, gauge.courses_per_cm
-    top = nearest_even(rules.cap_top_share * upper_arm)
+    top = nearest_even(rules.cap_top_share * upper_arm) if strap is None else strap
+    sewn = top if strap is None else 0
     slope = (upper_arm - 2 * bind_off - top) // 2
-    edge = (2 * armhole_edge_cm + rules.cap_ease_cm - top / w - 2 * bind_off / w) / 2
+    edge = (2 * armhole_edge_cm + rules.cap_ease_cm - sewn / w - 2 * bind_off / w) / 2
     try:
         height = cap_height_cm(edge_cm=edge, run_cm=slope / w, shape_factor=rules.cap_shape_factor)
     except Problem as problem:
         raise _cannot_close(problem, upper_arm / w, armhole_edge_cm, edge, slope / w, rules, size) from None
     start = nearest_even(height * c)
-    limits = block_row("cap_ease_cm")
-    caps = [
-        cap
-        for courses in _outwards(start)
-        if (cap := _cap(slope, top, bind_off, courses, armhole_edge_cm, gauge, rules)) is not None
-    ]
-    if not caps:
+    wanted = _Wanted(slope, (top, sewn), bind_off, armhole_edge_cm, start)
+    cap = _exact_cap(wanted, gauge, rules) if rules.fashioning == EXACT else _zoned_cap(wanted, gauge, rules)
+    if cap is None:
         raise Problem(
             f"sleeve cap, size {size}",
             f"{slope} needles a side in about {start} courses fit no pair of narrowing rates.",
             tries=["another number of needles at a time", "a narrower upper arm", "a deeper armhole"],
         )
-    eased = [cap for cap in caps if limits["value_low"] <= cap.ease_cm <= limits["value_high"]]
+    return cap
+
+
+@dataclass(frozen=True, slots=True)
+class _Wanted:
+    """What a cap closes: needles a side, (top, top in the seam), needles bound off, armhole edge, courses near."""
+
+    slope: int
+    tops: tuple[int, int]
+    bind_off: int
+    armhole_edge_cm: float
+    start: int
+
+    def cap(self, courses: int, steps: Steps, edge_cm: float, needles_per_cm: float) -> Cap:
+        """The cap of an edge of this length."""
+        top, sewn = self.tops
+        perimeter = sewn / needles_per_cm + 2 * (self.bind_off / needles_per_cm + edge_cm)
+        return Cap(self.bind_off, self.slope, top, courses, steps, perimeter, 2 * self.armhole_edge_cm)
+
+
+def _zoned_cap(wanted: _Wanted, gauge: PanelGauge, rules: ShapingRules) -> Cap | None:
+    """The classic cap (fast, slow, fast) that eases in best near the computed height; none when no rates fit."""
+    w, c = gauge.needles_per_cm, gauge.courses_per_cm
+    caps = []
+    for courses in _outwards(wanted.start):
+        steps = _cap_steps(wanted.slope, courses, rules)
+        if steps is not None:
+            edge = edge_length_cm(steps, needles_per_cm=w, courses_per_cm=c)
+            caps.append(wanted.cap(courses, steps, edge, w))
+    eased = [cap for cap in caps if _is_eased(cap)]
     if not eased:
-        return min(caps, key=lambda cap: abs(cap.ease_cm - rules.cap_ease_cm))
-    return min(eased, key=lambda cap: (_is_steep(cap, gauge, rules), abs(cap.courses - start)))
+        return min(caps, key=lambda cap: abs(cap.ease_cm - rules.cap_ease_cm), default=None)
+    return min(eased, key=lambda cap: (_is_steep(cap, gauge, rules), abs(cap.courses - wanted.start)))
+
+
+def _exact_cap(wanted: _Wanted, gauge: PanelGauge, rules: ShapingRules) -> Cap | None:
+    """The cap along an S that eases in best near the computed height, shaped by the plan of least cost.
+
+    Its ends are as steep as the needles at a time allow; three at a time only where fewer do not do.
+    """
+    w = gauge.needles_per_cm
+    for most in dict.fromkeys([rules.narrow_needles, 2, 3]):
+        swings = {courses: _swing(wanted.slope, courses, most, rules) for courses in _outwards(wanted.start)}
+        lengths = {
+            courses: wanted.cap(courses, (), s_length_cm(wanted.slope, courses, swing, gauge), w)
+            for courses, swing in swings.items()
+            if swing is not None
+        }
+        eased = [cap for cap in lengths.values() if _is_eased(cap)]
+        if eased or (lengths and most == MOST_CAP_NEEDLES):
+            cap = min(
+                eased or lengths.values(),
+                key=lambda each: (abs(each.ease_cm - rules.cap_ease_cm) > EVEN_CM, abs(each.courses - wanted.start)),
+            )
+            swing = swings[cap.courses]
+            wider = replace(rules, narrow_needles=most)
+            curve = s_curve(swing if swing is not None else 0.0)
+            made = fashioned(wanted.slope, cap.courses, name="cap", gauge=gauge, rules=wider, curve=curve)
+            return replace(cap, steps=made.steps)
+    return None
+
+
+MOST_CAP_NEEDLES = 3
+EVEN_CM = 0.3  # caps whose ease is this near to the one wanted are as good as each other
+
+
+def _swing(slope: int, courses: int, most: int, rules: ShapingRules) -> float | None:
+    """How much faster than its mean a cap's ends can be; none when not even its mean can be knitted."""
+    steepest, mean = most / max(STEP, rules.courses_between), slope / courses
+    swing = min(rule_row("cap_swing")["value"], steepest / mean - 1)
+    return swing if swing >= 0 else None
+
+
+def _is_eased(cap: Cap) -> bool:
+    limits = block_row("cap_ease_cm")
+    return limits["value_low"] <= cap.ease_cm <= limits["value_high"]
 
 
 def _is_steep(cap: Cap, gauge: PanelGauge, rules: ShapingRules) -> tuple[bool, bool]:
@@ -99,18 +174,6 @@ def _outwards(start: int) -> list[int]:
     """Even course counts around a start, nearest first, up to a third away."""
     reach = range(2, max(6, start // 3), 2)
     return [start, *(start + sign * away for away in reach for sign in (1, -1) if start + sign * away > 0)]
-
-
-def _cap(
-    slope: int, top: int, bind_off: int, courses: int, armhole_edge_cm: float, gauge: PanelGauge, rules: ShapingRules
-) -> Cap | None:
-    steps = _cap_steps(slope, courses, rules)
-    if steps is None:
-        return None
-    w, c = gauge.needles_per_cm, gauge.courses_per_cm
-    edge = edge_length_cm(steps, needles_per_cm=w, courses_per_cm=c)
-    perimeter = top / w + 2 * (bind_off / w + edge)
-    return Cap(bind_off, slope, top, courses, steps, perimeter, 2 * armhole_edge_cm)
 
 
 def _cap_steps(slope: int, courses: int, rules: ShapingRules) -> Steps | None:
@@ -145,54 +208,159 @@ def _cannot_close(
     )
 
 
-def plan_sleeve(
-    measures: Measures, armhole_edge_cm: float, bind_off: int, gauge: PanelGauge, rules: ShapingRules, size: str
-) -> tuple[PanelPlan, Cap]:
-    """One sleeve and its cap; a garment takes two.
+@dataclass(frozen=True, slots=True)
+class SleevePlan:
+    """One sleeve (a garment takes two), its cap where it has one, how its seam closes, what the exact plan gains."""
+
+    panel: PanelPlan
+    cap: Cap | None
+    closures: tuple[Closure, ...]
+    seam_cm: float
+    compared: tuple[tuple[str, str], ...] = ()
+
+
+def plan_sleeve(measures: Measures, body: BodyPlan, gauge: PanelGauge, rules: ShapingRules, size: str) -> SleevePlan:
+    """One sleeve.
 
     Raises:
-        Problem: the sleeve cannot be widened in its length, narrows upwards, or the cap cannot close.
+        Problem: the sleeve cannot be widened in its length, narrows upwards, or cannot close.
     """
+    kind = sleeve_of(measures.shape)
     w, c = gauge.needles_per_cm, gauge.courses_per_cm
-    cuff, upper = nearest_even(measures.cuff_cm * w), nearest_even(measures.upper_arm_cm * w)
-    rib = nearest_even(measures.cuff_rib_cm * gauge.rib_courses_per_cm)
-    body = nearest_even((measures.sleeve_underarm_cm - measures.cuff_rib_cm) * c)
-    widening = _widening(cuff, upper, body, c, rules, size)
+    cuff, upper = nearest_even(measures["cuff"] * w), nearest_even(measures["upper_arm"] * w)
+    courses = nearest_even((measures["sleeve_underarm"] - measures["cuff_rib"]) * c)
+    arm = _Arm(cuff, upper, _widening(cuff, upper, courses, gauge, rules, size))
+    if kind.is_raglan:
+        return _raglan(measures, body, arm, gauge, rules, size)
+    if kind.has_cap:
+        return _set_in(measures, body, arm, gauge, rules, size)
+    return _dropped(measures, body, arm, gauge, rules, size)
+
+
+@dataclass(frozen=True, slots=True)
+class _Arm:
+    """A sleeve up to the underarm."""
+
+    cuff: int
+    upper: int
+    below: Stretch
+
+
+def _draft(
+    arm: _Arm, right: tuple[Stretch, ...], measures: Measures, gauge: PanelGauge, rules: ShapingRules, size: str,
+    left: tuple[Stretch, ...] | None = None, finish: int = 0,
+) -> PanelPlan:  # fmt: skip
+    rib = nearest_even(measures["cuff_rib"] * gauge.rib_courses_per_cm)
+    edges = [Edge(arm.cuff // 2, (arm.below, *above)) for above in (right if left is None else left, right)]
+    foot = Foot(arm.cuff, rib, "sleeve", "cuff")
+    return assemble(Drafted("sleeve", size, edges[0], edges[1], foot, gauge, 2, rules.mark_needles, finish))
+
+
+def _set_in(
+    measures: Measures, body: BodyPlan, arm: _Arm, gauge: PanelGauge, rules: ShapingRules, size: str
+) -> SleevePlan:
+    strap = measures.by_name.get("saddle_width")
+    top = nearest_even(strap * gauge.needles_per_cm) if strap else None
     cap = close_cap(
-        upper_arm=upper, bind_off=bind_off, armhole_edge_cm=armhole_edge_cm, gauge=gauge, rules=rules, size=size
-    )
-    wide = cuff + 2 * needles_moved(widening, body)
-    narrow = upper - 2 * cap.bind_off - 2 * needles_moved(cap.steps, cap.courses)
-    work = np.concatenate([np.full(body, Work.PLAIN), np.full(cap.courses, Work.CAP)]).astype(np.int64)
-    widenings = (Narrowing("sleeve", 0, widening, widening=True),) if widening else ()
-    plan = PanelPlan(
-        name="sleeve",
-        size=size,
-        pieces=2,
-        rib_needles=cuff,
-        rib_courses=rib,
-        span=np.concatenate([wide, narrow]),
-        held=np.zeros(body + cap.courses, dtype=np.int64),
-        work=work,
-        sections=(Section("sleeve", 0, body), Section("cap", body, cap.courses)),
-        fashionings=(*widenings, Narrowing("cap", body, cap.steps)),
-        bind_offs=((body, cap.bind_off),) if cap.bind_off else (),
-        gauge=gauge,
-        mark_needles=rules.mark_needles,
-        finish_needles=cap.top,
-    )
-    return plan, cap
+        upper_arm=arm.upper, bind_off=body.counts.bind_off, armhole_edge_cm=body.armhole_edge_cm, gauge=gauge,
+        rules=rules, size=size, strap=top,
+    )  # fmt: skip
+    above = [Stretch("cap", cap.courses, bind_off=cap.bind_off, steps=cap.steps, work=Work.CAP)]
+    if strap:
+        shoulder = math.hypot((measures["across_shoulder"] - measures["neck_width"]) / 2, measures["shoulder_drop"])
+        above.append(Stretch("strap", nearest_even(shoulder * gauge.courses_per_cm), work=Work.CAP))
+    panel = _draft(arm, tuple(above), measures, gauge, rules, size, finish=cap.top)
+    limits = block_row("cap_ease_cm")
+    tries = ("an upper arm wider or narrower by a few needles", "an armhole deeper by a course or two")
+    closure = Closure(
+        "sleeve cap", "the sleeve cap", cap.perimeter_cm, "the armholes", cap.armholes_cm,
+        limits["value_low"], limits["value_high"], tries,
+    )  # fmt: skip
+    return SleevePlan(panel, cap, (closure,), body.armhole_edge_cm)
 
 
-def _widening(cuff: int, upper: int, courses: int, courses_per_cm: float, rules: ShapingRules, size: str) -> Steps:
+def _dropped(
+    measures: Measures, body: BodyPlan, arm: _Arm, gauge: PanelGauge, rules: ShapingRules, size: str
+) -> SleevePlan:
+    """A dropped sleeve: its top is as wide as both armholes are high; a modified drop runs on straight first."""
+    above: tuple[Stretch, ...] = ()
+    inset = (body.counts.chest - body.counts.across) / 2 / body.back.gauge.needles_per_cm
+    straight = nearest_even(inset * gauge.courses_per_cm)
+    if straight:
+        above = (Stretch("top", straight),)
+    panel = _draft(arm, above, measures, gauge, rules, size, finish=arm.upper)
+    height = 2 * body.counts.armhole / body.back.gauge.courses_per_cm
+    give = 1.0 / gauge.needles_per_cm + 2.0 / body.back.gauge.courses_per_cm
+    tries = ("an armhole deeper by a course or two", "the sleeve by a needle wider")
+    closure = Closure(
+        "sleeve top",
+        "the top of the sleeve",
+        arm.upper / gauge.needles_per_cm,
+        "the armholes",
+        height,
+        -give,
+        give,
+        tries,
+    )
+    return SleevePlan(panel, None, (closure,), height / 2)
+
+
+def _raglan(
+    measures: Measures, body: BodyPlan, arm: _Arm, gauge: PanelGauge, rules: ShapingRules, size: str
+) -> SleevePlan:
+    """A raglan sleeve: as many courses as the body's edge; its front edge ends lower and its top is held in steps.
+
+    Raises:
+        Problem: the sleeve runs out of needles, or its edge is longer or shorter than the body's.
+    """
+    w, courses = gauge.needles_per_cm, body.counts.armhole
+    top = nearest_even(measures["sleeve_top"] * w)
+    base = body.counts.bind_off
+    needles = (arm.upper - top) // 2 - base
+    tries = ["a wider upper arm", "a narrower top of the sleeve", "a deeper raglan"]
+    check_events("raglan of the sleeve", size, needles, courses, rules, tries)
+    share, reached = sleeve_of(measures.shape).rates
+    plan = fashioned(
+        needles, courses, name="raglan", gauge=gauge, rules=rules, corner=(share, reached) if share else None
+    )
+    back = Edge(arm.upper // 2, (Stretch("raglan", courses, bind_off=base, steps=plan.steps),))
+    front = cut_edge(back, body.front_armhole)
+    lower = courses - body.front_armhole
+    held = top_hold(front.end, back.end, lower, size)
+    right = (*front.stretches, *((Stretch("sleeve top", lower, hold=held, work=Work.SHORT_ROWS),) if lower else ()))
+    left = split_edge(back, body.front_armhole, "sleeve top")
+    panel = _draft(arm, right, measures, gauge, rules, size, left=left if lower else None, finish=top)
+    one = base / w + plan.length_cm
+    percent = sleeve_row("raglan_edge_percent")["women"] / 100
+    tries_seam = ("an upper arm or a top of the sleeve nearer to the body's slope", "another neck width")
+    closure = Closure(
+        "raglan seam", "the raglan edge of the sleeve", one, "the body's", body.armhole_edge_cm,
+        -percent * body.armhole_edge_cm, percent * body.armhole_edge_cm, tries_seam,
+    )  # fmt: skip
+    return SleevePlan(panel, None, (closure,), body.armhole_edge_cm)
+
+
+def top_hold(front: int, back: int, courses: int, size: str) -> tuple[int, ...]:
+    """Needles held every two courses along the sloped top of a raglan sleeve, from its front to its back corner.
+
+    Raises:
+        Problem: nothing is left to hold.
+    """
+    if front + back < 2:
+        what = f"the raglan sleeve has {front + back} needles left at its top."
+        raise Problem(f"sleeve, size {size}", what, tries=["a wider upper arm", "a shallower raglan"])
+    return spread_evenly(front + back, courses // 2) if courses else ()
+
+
+def _widening(cuff: int, upper: int, courses: int, gauge: PanelGauge, rules: ShapingRules, size: str) -> Stretch:
     if upper < cuff:
         raise Problem(
             f"sleeve, size {size}",
-            f"the cuff has {cuff} needles and the upper arm {upper}: this block widens upwards.",
+            f"the cuff has {cuff} needles and the upper arm {upper}: this sleeve widens upwards.",
             tries=["a narrower cuff", "a wider upper arm"],
         )
     events = math.ceil((upper - cuff) / 2 / rules.widen_needles)
-    straight = nearest_even(rules.sleeve_straight_cm * courses_per_cm)
+    straight = nearest_even(rules.sleeve_straight_cm * gauge.courses_per_cm)
     if courses - straight < 2 * events:
         straight = max(0, courses - 2 * events)
     if courses < 2 * max(events, 1):
@@ -202,13 +370,5 @@ def _widening(cuff: int, upper: int, courses: int, courses_per_cm: float, rules:
             tries=["a longer sleeve", "a wider cuff", "a narrower upper arm"],
         )
     slope = (courses - straight) // 2 * 2
-    return shape((upper - cuff) // 2, slope, per_event=rules.widen_needles, rule=rules.rule)
-
-
-def band_needles(*, seam_cm: float, rib_needles_per_cm: float, pick_up: float) -> int:
-    """Needles of a neckband: seam × rib density × pick-up ratio, even.
-
-    >>> band_needles(seam_cm=47.93, rib_needles_per_cm=6.9, pick_up=0.95)    # P-27
-    314
-    """
-    return nearest_even(seam_cm * rib_needles_per_cm * pick_up)
+    plan = fashioned((upper - cuff) // 2, slope, name="sleeve", gauge=gauge, rules=rules, widening=True)
+    return Stretch("sleeve", courses, steps=plan.steps, widening=True)

@@ -13,7 +13,7 @@ from loopwright.fabric.fabric import Fabric
 from loopwright.fabric.relaxation import change_between
 from loopwright.fabric.suitability import loop_is_within_reach
 from loopwright.figure import State, plain
-from loopwright.garment.blocks.set_in_crew import needed_extension_percent
+from loopwright.garment.set_in import needed_extension_percent
 from loopwright.makeup.dial import dial_for_gauge, draw_findings, points_per_cm
 from loopwright.problems import Finding, Sign
 from loopwright.shaping.plan import GarmentPlan
@@ -22,14 +22,19 @@ from loopwright.study.pricing import Pricing
 from loopwright.study.style import Style
 
 
-def neck_findings(plan: GarmentPlan, band: Fabric, minimum_cm: float, dial: float | None) -> list[Finding]:
+def neck_findings(
+    plan: GarmentPlan, fabrics: Mapping[str, Fabric], minimum_cm: float, dial: float | None
+) -> list[Finding]:
     """Whether the neck opens over a head: the band's own stretch, and the linked seam."""
-    girth = plan.band_girth_cm
+    trim = plan.neck_trim
+    if trim is None:
+        return []
+    band, girth = fabrics[trim.rib_zone], trim.rib_needles / trim.gauge.rib_needles_per_cm
     need = needed_extension_percent(girth_cm=girth, minimum_cm=minimum_cm)
     stretch = band.stretch.width_percent
-    where = f"neckband, size {plan.size}"
+    where = f"{trim.name}, size {plan.size}"
     sentence = (
-        f"The neckband lies {plain(girth, 1)} cm round and must open to {plain(minimum_cm, 0)}: a stretch of "
+        f"The {trim.name} lies {plain(girth, 1)} cm round and must open to {plain(minimum_cm, 0)}: a stretch of "
         f"{plain(max(need, 0), 0)} %; {band.structure.name} gives {plain(stretch.low, 0)} to "
         f"{plain(stretch.high, 0)} %."
     )
@@ -42,11 +47,11 @@ def neck_findings(plan: GarmentPlan, band: Fabric, minimum_cm: float, dial: floa
         sign, tries = Sign.HOLDS, ()
     found = [Finding(sign, where, sentence, tries, weight=need / stretch.value, source=stretch.why.source)]
     if dial is not None:
-        seam = plan.band.rib_needles / points_per_cm(dial)
+        seam = trim.rib_needles / points_per_cm(dial)
         if seam < minimum_cm:
             more = 100 * (minimum_cm / seam - 1)
             text = (
-                f"The linked neck seam has {plan.band.rib_needles} points on a {plain(dial, 0)}-point dial, "
+                f"The linked neck seam has {trim.rib_needles} points on a {plain(dial, 0)}-point dial, "
                 f"{plain(seam, 1)} cm; to reach {plain(minimum_cm, 0)} its chain must give {plain(more, 0)} %."
             )
             sign = Sign.DECIDE if more > SEAM_GIVES_PERCENT else Sign.KNOW
@@ -61,15 +66,18 @@ SEAM_GIVES_PERCENT = 30.0  # prior: a slack linking chain opens about this much 
 
 def rib_findings(plan: GarmentPlan, hem: Fabric, tolerance_cm: float, gauge: float | None) -> list[Finding]:
     """Whether the hem rib lies as wide as it should, on the needles of the panel."""
-    wanted, density = plan.measures.half_hem_cm, hem.geometry.needles_per_cm
-    real = plan.back.rib_needles / density.value
+    panel, wanted = plan.first, plan.measures.by_name.get("half_hem")
+    density = hem.geometry.needles_per_cm
+    if wanted is None or not panel.rib_courses:
+        return []
+    real = panel.rib_needles / density.value
     if abs(real - wanted) <= tolerance_cm:
         return []
-    narrow, wide = plan.back.rib_needles / density.high, plan.back.rib_needles / density.low
+    narrow, wide = panel.rib_needles / density.high, panel.rib_needles / density.low
     loop = hem.geometry.loop_length_mm.value * wanted / real
     knits = gauge is None or loop_is_within_reach(hem.structure, loop, gauge)
     sentence = (
-        f"The hem rib on {plan.back.rib_needles} needles lies {plain(real, 1)} cm wide ({plain(narrow, 0)} to "
+        f"The hem rib on {panel.rib_needles} needles lies {plain(real, 1)} cm wide ({plain(narrow, 0)} to "
         f"{plain(wide, 0)}), wanted {plain(wanted, 1)} ± {plain(tolerance_cm, 1)}."
     )
     first = f"a loop of {plain(loop, 2)} mm in the rib" if knits else "another rib, or needles dropped at the join"
@@ -84,12 +92,14 @@ def linking_findings(style: Style, base: GarmentPlan, fabrics: Mapping[str, Fabr
     dial = linking_dial(style)
     if dial is None:
         return []
-    shoulder = fabrics["body"].geometry.needles_per_cm.value
-    band = base.band.rib_needles / base.neck_seam_cm
-    return [
-        *draw_findings(wales_per_cm=shoulder, dial_points_per_inch=dial, seam="shoulder"),
-        *draw_findings(wales_per_cm=band, dial_points_per_inch=dial, seam="neckband"),
-    ]
+    found: list[Finding] = []
+    if any(join.name == "shoulders" for join in base.joins):
+        shoulder = fabrics["body"].geometry.needles_per_cm.value
+        found += draw_findings(wales_per_cm=shoulder, dial_points_per_inch=dial, seam="shoulder")
+    if base.neck_trim is not None and base.neck_seam_cm:
+        band = base.neck_trim.rib_needles / base.neck_seam_cm
+        found += draw_findings(wales_per_cm=band, dial_points_per_inch=dial, seam=base.neck_trim.name)
+    return found
 
 
 def linking_dial(style: Style) -> float | None:

@@ -17,18 +17,11 @@ from loopwright.machine.minutes import Slopes, net_minutes, slopes, standard_min
 from loopwright.machine.timeline import Timeline, panel_timeline
 from loopwright.makeup.minutes import MakeupSheet, makeup_minutes
 from loopwright.makeup.seams import Seam
+from loopwright.shaping.blocks import plan_garment
 from loopwright.shaping.consumption import ZoneYarn, panel_yarn
 from loopwright.shaping.panel import PanelPlan
-from loopwright.shaping.plan import GarmentPlan, ZoneGauges, plan_garment
+from loopwright.shaping.plan import GarmentPlan, ZoneGauges
 from loopwright.shaping.rules import ShapingRules
-
-# panel: (zone of its main fabric, zone of its rib)
-PANEL_ZONES = {
-    "back": ("body", "hem"),
-    "front": ("body", "hem"),
-    "sleeve": ("sleeve", "cuff"),
-    "neckband": ("neckband", "neckband"),
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +60,7 @@ def zone_gauges(fabrics: Mapping[str, Fabric]) -> ZoneGauges:
         name: (fabric.geometry.needles_per_cm.value, fabric.geometry.courses_per_cm.value)
         for name, fabric in fabrics.items()
     }
-    return ZoneGauges(**pairs)
+    return ZoneGauges(tuple(pairs.items()))
 
 
 def study_size(
@@ -106,10 +99,9 @@ def study_size(
 
 
 def _panel(panel: PanelPlan, fabrics: Mapping[str, Fabric], machine: VBed | None) -> PanelStudy:
-    main_zone, rib_zone = PANEL_ZONES[panel.name]
-    main, rib = fabrics[main_zone], fabrics[rib_zone]
+    main, rib = fabrics[panel.zone], fabrics[panel.rib_zone]
     timeline = panel_timeline(panel, main.structure, rib.structure, machine) if machine else None
-    return PanelStudy(panel, timeline, panel_yarn(panel, main, rib, main_zone=main_zone, rib_zone=rib_zone))
+    return PanelStudy(panel, timeline, panel_yarn(panel, main, rib))
 
 
 def _strokes(panels: Sequence[PanelStudy], machine: VBed | None) -> Slopes | None:
@@ -167,16 +159,17 @@ def _grams_by_yarn(panels: Sequence[PanelStudy], fabrics: Mapping[str, Fabric]) 
 
 
 def seams_of(plan: GarmentPlan) -> tuple[Seam, ...]:
-    """The seams of a set-in pullover, measured on its own knit-down."""
-    side_cm = plan.counts.body / plan.back.gauge.courses_per_cm + plan.back.rib_length_cm
-    sleeve = plan.sleeve
-    underarm_cm = sleeve.section("sleeve").courses / sleeve.gauge.courses_per_cm + sleeve.rib_length_cm
-    return (
-        Seam("shoulders", "back to front", "loop to loop", points=plan.counts.shoulder_needles, count=2),
-        Seam("neckband", "band to neck", "loop to loop", points=plan.band.rib_needles),
-        Seam("armholes", "sleeve to body", "along a wale", length_cm=2 * plan.armhole_edge_cm, count=2),
-        Seam("sides", "back to front", "along a wale", length_cm=side_cm, count=2),
-        Seam("underarms", "sleeve to itself", "along a wale", length_cm=underarm_cm, count=2),
+    """The seams of a garment, measured on its own knit-down: loops are linked loop to loop, edges along a wale."""
+    return tuple(
+        Seam(
+            join.name,
+            join.place,
+            "loop to loop" if join.points else "along a wale",
+            points=join.points,
+            length_cm=join.length_cm,
+            count=join.count,
+        )
+        for join in plan.joins
     )
 
 

@@ -20,7 +20,7 @@ from loopwright.machine.machine import VBed
 from loopwright.problems import Collector, Finding, Problem
 from loopwright.shaping.rules import ShapingRules
 from loopwright.study.knitting import SizeStudy, study_size, zone_gauges
-from loopwright.study.parts import ZONES, Assumptions, machine_of, rules_of, yarn_of, zone_fabric, zone_of
+from loopwright.study.parts import Assumptions, machine_of, rules_of, yarn_of, zone_fabric, zone_of, zones_of
 from loopwright.study.style import Garment, Style
 from loopwright.yarn.yarn import Yarn
 
@@ -65,13 +65,14 @@ _NO_PART: dict[str, Any] = {
     "targets": True,
     "yarns": {"__all__": {"price_per_kg", "knitting_loss"}},
 }
-_NO_CLOTH = {"garment", "construction", "make_up_minutes"}
+_NO_CLOTH = {"construction", "make_up_minutes"}
 
 
 @lru_cache(maxsize=KEPT)
 def _making(document: str) -> Making:
     style, collector = Style.model_validate_json(document), Collector()
-    cloth = _cloth(style.model_dump_json(exclude=_NO_CLOTH), style.garment is not None)
+    shape = {"garment": Garment(block=style.garment.block)} if style.garment else {}
+    cloth = _cloth(style.model_copy(update=shape).model_dump_json(exclude=_NO_CLOTH))
     table = _size_table(style, collector)
     sizes = _sizes(style, table, cloth, collector)
     findings, refused = (*cloth.findings, *collector.findings), (*cloth.refused, *collector.refused)
@@ -79,10 +80,8 @@ def _making(document: str) -> Making:
 
 
 @lru_cache(maxsize=KEPT)
-def _cloth(document: str, is_garment: bool) -> Cloth:
+def _cloth(document: str) -> Cloth:
     style = Style.model_validate_json(document)
-    if is_garment:
-        style = style.model_copy(update={"garment": Garment()})
     notes, collector = Assumptions(), Collector()
     yarns = _yarns(style, collector)
     machine = _machine(style, collector, notes)
@@ -131,7 +130,7 @@ def _fabrics(
 ) -> dict[str, Fabric]:
     """Fabrics of the zones; a zone that repeats another shares its fabric and its findings."""
     fabrics: dict[str, Fabric] = {}
-    for name in ZONES if style.garment else [zone for zone in ZONES if zone in style.zones or zone == "body"]:
+    for name in zones_of(style):
         if style.yarns and not _has_its_yarn(style, name, yarns, notes):
             continue  # its yarn already stopped; one message is enough
         try:
@@ -168,6 +167,7 @@ def _size_table(style: Style, collector: Collector) -> SizeTable | None:
             typed_cm=garment.measures_cm,
             hand_set_cm=garment.hand_set_cm,
             grade_cm=garment.grade_cm,
+            shape=garment.shape,
         )
     except Problem as problem:
         collector.stops(problem.at("garment"))
@@ -177,7 +177,7 @@ def _size_table(style: Style, collector: Collector) -> SizeTable | None:
 
 
 def _sizes(style: Style, table: SizeTable | None, cloth: Cloth, collector: Collector) -> list[SizeStudy]:
-    if table is None or len(cloth.fabrics) < len(ZONES) or style.garment is None:
+    if table is None or len(cloth.fabrics) < len(zones_of(style)) or style.garment is None:
         return []
     rules = rules_of(style.construction, style.machine.gauge if style.machine else None)
     own_makeup = tuple(style.make_up_minutes.items())

@@ -14,7 +14,8 @@ from loopwright.fabric.fabric import Fabric, fabric_of
 from loopwright.fabric.geometry import SwatchCounts
 from loopwright.fabric.tightness import loop_length_mm_for_tightness
 from loopwright.figure import Basis, Figure, State, Term, entered, power_law
-from loopwright.machine.machine import VBed, calibrate, timed_figures, v_bed
+from loopwright.garment.blocks import block_of
+from loopwright.machine.machine import VBed, calibrate, carriage, timed_figures, v_bed
 from loopwright.problems import Problem
 from loopwright.shaping.rules import ShapingRules, usual_rules
 from loopwright.structure.library import Structure, find_structure, structure_from
@@ -23,7 +24,7 @@ from loopwright.units import quantity
 from loopwright.yarn.twist import Twist
 from loopwright.yarn.yarn import Yarn, yarn_from_words
 
-ZONES = ("body", "hem", "sleeve", "cuff", "neckband")
+ALL_ZONES = ("body", "hem", "sleeve", "cuff", "neckband")
 FOLLOWS = {"sleeve": "body", "cuff": "hem", "neckband": "hem"}  # a zone left out is made like this one
 USUAL_GAUGE = 12.0  # for shaping defaults while no machine is named
 
@@ -213,12 +214,20 @@ _OWN_RULES = (
     "armhole_base_cm",
     "cap_ease_cm",
     "band_pick_up",
+    "stroke_worth_mm2",
 )
+
+
+def zones_of(style: Style) -> tuple[str, ...]:
+    """Zones of fabric that a style needs: those of its block, or those it describes, the body at least."""
+    if style.garment is not None:
+        return block_of(style.garment.shape).zones
+    return tuple(zone for zone in ALL_ZONES if zone in style.zones or zone == "body")
 
 
 def rules_of(spec: Construction, gauge: float | None) -> ShapingRules:
     """Shaping rules: the trade's for the gauge, with what the style sets in their place."""
-    usual = usual_rules(gauge or USUAL_GAUGE)
+    usual = usual_rules(gauge or USUAL_GAUGE, narrowing_strokes=carriage("narrowing_traverses"))
     given = {name: value for name in _OWN_RULES if (value := getattr(spec, name)) is not None}
     return replace(usual, **given)
 
@@ -266,7 +275,7 @@ def note_settings(style: Style, machine: VBed | None, assumptions: Assumptions, 
         return
     rules = rules_of(style.construction, style.machine.gauge if style.machine else None)
     for name in _OWN_RULES:
-        if getattr(style.construction, name) is None:
+        if getattr(style.construction, name) is None and getattr(rules, name) is not None:
             assumptions.note(f"construction.{name}", f"{name.replace('_', ' ')}: {getattr(rules, name)}")
     if "state" not in style.model_fields_set:
         assumptions.note("state", f"the cloth is taken as {style.state}")

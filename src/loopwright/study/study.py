@@ -20,8 +20,8 @@ from loopwright.makeup.inspection import SamplingPlan, sampling_plan
 from loopwright.problems import Collector, Finding, Problem, Sign
 from loopwright.shaping.limits import (
     bed_findings,
-    cap_findings,
     cap_needles_findings,
+    closure_findings,
     rounding_findings,
     slope_findings,
 )
@@ -254,7 +254,9 @@ def _in_order(collector: Collector, table: SizeTable | None) -> tuple[Finding, .
 
 def _real_ease_cm(style: Style, table: SizeTable | None) -> float | None:
     """Ease of the base size as the table has it; none when the half chest was not typed."""
-    if table is None or style.garment is None or "half_chest" not in style.garment.measures_cm:
+    if table is None or style.garment is None or "half_chest" not in table.names:
+        return None
+    if "half_chest" not in style.garment.measures_cm:
         return None
     body = body_of_size(table.population, table.base_size)
     return 2 * table.value_cm(table.base_size, "half_chest") - body.girth_cm
@@ -265,11 +267,12 @@ def _size_findings(style: Style, size: SizeStudy, fabrics: Mapping[str, Fabric],
     bed = bed_findings(size.plan, gauge=style.machine.gauge, bed_in=style.machine.bed_in) if style.machine else []
     return [
         *bed,
-        *cap_findings(size.plan),
+        *size.plan.findings,
+        *closure_findings(size.plan),
         *cap_needles_findings(size.plan, style.construction.narrow_needles),
         *slope_findings(size.plan),
-        *rib_findings(size.plan, fabrics["hem"], tolerance_cm("half_hem"), gauge),
-        *neck_findings(size.plan, fabrics["neckband"], minimum_cm, linking_dial(style)),
+        *(rib_findings(size.plan, fabrics["hem"], tolerance_cm("half_hem"), gauge) if "hem" in fabrics else ()),
+        *neck_findings(size.plan, fabrics, minimum_cm, linking_dial(style)),
     ]
 
 

@@ -8,12 +8,16 @@ with its own unit ("19 1/4 in"). Not covered: reading the file (`cli`), building
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Mapping
+from collections.abc import Callable, Iterable, Mapping
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
 from pydantic_core import ErrorDetails, PydanticCustomError
 
+from loopwright.garment.blocks import blocks
+from loopwright.garment.necks import necks
+from loopwright.garment.shape import DEFAULT, Shape, one_of
+from loopwright.garment.sleeves import sleeves
 from loopwright.problems import Problem
 from loopwright.study.words import complaint
 from loopwright.units import quantity
@@ -48,6 +52,29 @@ Share = Annotated[float, Field(ge=0, lt=1)]
 Amount = Annotated[float, Field(ge=0, le=1e9)]
 Name = Annotated[str, Field(min_length=1, max_length=200)]
 StateName = Literal["dry-relaxed", "wet-relaxed", "fully-relaxed", "finished"]
+
+
+def _word_of(known: Callable[[], Iterable[str]], what: str) -> Callable[[Any], Any]:
+    """A validator for a word out of a list that grows with its files."""
+
+    def check(value: Any) -> Any:
+        if not isinstance(value, str):
+            return value
+        try:
+            return one_of(value, known(), f"garment.{what}", what)
+        except Problem as problem:
+            context = {"what": problem.what, "limit": problem.limit, "tries": list(problem.tries)}
+            raise PydanticCustomError("quantity", "{what}", context) from None
+
+    return check
+
+
+def _block(value: Any) -> Any:
+    """A block by its name; the first block was called by all its parts, which are the usual ones."""
+    return _word_of(blocks, "block")(DEFAULT.block if value == FIRST_BLOCK else value)
+
+
+FIRST_BLOCK = "set-in crew pullover"
 
 
 class Part(BaseModel):
@@ -120,9 +147,16 @@ class StructureSpec(Part):
 
 
 class Garment(Part):
-    """Block, body, sizes and measures: `measures_cm` of the base size; `hand_set_cm` by size, kept from the grade."""
+    """Parts, body, sizes and measures: `measures_cm` of the base size; `hand_set_cm` by size, kept from the grade."""
 
-    block: Literal["set-in crew pullover"] = "set-in crew pullover"
+    block: Annotated[str, BeforeValidator(_block)] = DEFAULT.block
+    sleeve: Annotated[str, BeforeValidator(_word_of(sleeves, "sleeve"))] = DEFAULT.sleeve
+    neck: Annotated[str, BeforeValidator(_word_of(necks, "neck"))] = DEFAULT.neck
+    side: Literal["straight", "shaped"] = "straight"
+    hem: Literal["straight", "dropped back", "curved"] = "straight"
+    hem_drop_cm: Cm = 0.0
+    bust_dart_cm: Cm = 0.0
+    skirt: Literal["narrowed", "stitch-length flared", "sideways"] = "narrowed"
     population: Literal["women", "men", "children"] = "women"
     fit: str | None = None
     chest_ease_cm: SignedCm | None = None
@@ -135,6 +169,20 @@ class Garment(Part):
     cords: bool = False
     buttons: int = Field(0, ge=0, le=200)
     raised_surface: bool = False
+
+    @property
+    def shape(self) -> Shape:
+        """The parts of the garment as a value."""
+        return Shape(
+            block=self.block,
+            sleeve=self.sleeve,
+            neck=self.neck,
+            side=self.side,
+            hem=self.hem,
+            skirt=self.skirt,
+            bust_dart_cm=self.bust_dart_cm,
+            hem_drop_cm=self.hem_drop_cm,
+        )
 
 
 class TimedPanel(Part):
@@ -170,6 +218,7 @@ class Construction(Part):
     fashioning: str | None = None
     armhole_base_cm: Cm | None = None
     cap_ease_cm: SignedCm | None = None
+    stroke_worth_mm2: float | None = Field(None, ge=0.01, le=1000)
     band_pick_up: float | None = Field(None, gt=0.5, le=1.2)
     linking_dial: int | None = Field(None, ge=2, le=40)
 

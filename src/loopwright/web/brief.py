@@ -13,9 +13,11 @@ from html import escape
 from typing import Any
 
 from loopwright.figure import Figure, plain, shown
+from loopwright.garment.blocks import block_of
+from loopwright.garment.shape import DEFAULT, Shape
 from loopwright.store.document import value_at
 from loopwright.store.values import Document
-from loopwright.study.parts import FOLLOWS, ZONES
+from loopwright.study.parts import ALL_ZONES, FOLLOWS
 from loopwright.study.study import StyleStudy
 from loopwright.web.fields import Field, Kind, Path, field_at, label_of, text_of
 
@@ -78,8 +80,9 @@ def _structures(document: Document, study: StyleStudy | None, _is_style: bool) -
 def _zones(document: Document, study: StyleStudy | None, is_style: bool) -> Iterator[Group]:
     if not is_style and "zones" not in document:
         return
-    named = [zone for zone in ZONES if zone in document.get("zones", {})]
-    zones = named if not is_style else [zone for zone in ZONES if zone in ("body", "hem") or zone in named]
+    named = [zone for zone in ALL_ZONES if zone in document.get("zones", {})]
+    there = block_of(_shape(study)).zones
+    zones = named if not is_style else [zone for zone in ALL_ZONES if zone in ("body", "hem") or zone in named]
     many = len(document.get("yarns", {})) > 1
     for zone in zones:
         names = ["structure", *(["yarn"] if many else []), "loop_length_mm", "tightness"]
@@ -88,7 +91,9 @@ def _zones(document: Document, study: StyleStudy | None, is_style: bool) -> Iter
             paths += [("zones", zone, "swatch", name) for name in _SWATCH_FIELDS]
         yield Group(zone.capitalize(), tuple(_entries(document, study, paths)), _zone_offers(zone) if is_style else ())
     if is_style:
-        rest = tuple(("add-zone", f"{zone} of its own", zone) for zone in FOLLOWS if zone not in zones)
+        rest = tuple(
+            ("add-zone", f"{zone} of its own", zone) for zone in FOLLOWS if zone not in zones and zone in there
+        )
         yield Group("", (), rest)
 
 
@@ -117,17 +122,38 @@ def _machine(document: Document, study: StyleStudy | None, is_style: bool) -> It
 def _garment(document: Document, study: StyleStudy | None, is_style: bool) -> Iterator[Group]:
     if not is_style and "garment" not in document:
         return
-    names = ("block", "population", "base_size", "fit", "chest_ease_cm")
+    names = ("block", *_parts(_shape(study)), "population", "base_size", "fit", "chest_ease_cm")
     paths: list[Path] = [("garment", name) for name in names]
     if not is_style:
         paths = [("style", "name"), *paths, ("garment", "sizes")]
         yield Group("Sizes", tuple(_entries(document, study, paths)))
         return
-    paths += [("garment", name) for name in ("neckband_doubled", "buttons", "cords", "raised_surface")]
+    more = [name for name in ("neckband_doubled", "buttons", "cords", "raised_surface") if _is_there(study, name)]
+    paths += [("garment", name) for name in more]
     offers = (("take", "take sizes from the shelf", "sizes garment"),)
     yield Group("Garment", tuple(_entries(document, study, paths)), offers)
     making = ("method", "fashioning", "narrow_needles", "mark_needles", "linking_dial")
     yield Group("Making", tuple(_entries(document, study, [("construction", name) for name in making])))
+
+
+def _shape(study: StyleStudy | None) -> Shape:
+    return study.style.garment.shape if study is not None and study.style.garment is not None else DEFAULT
+
+
+def _parts(shape: Shape) -> tuple[str, ...]:
+    """Parts of the garment that its block lets be chosen."""
+    if shape.block == "skirt":
+        return ("skirt",)
+    if "neck_width" not in block_of(shape).points(shape):
+        return ()
+    sleeve = () if shape.block == "vest" else ("sleeve",)
+    drop = ("hem_drop_cm",) if shape.hem != "straight" else ()
+    return (*sleeve, "neck", "side", "hem", *drop, "bust_dart_cm")
+
+
+def _is_there(study: StyleStudy | None, name: str) -> bool:
+    """Whether a setting means something to the garment; buttons and cords may be on anything."""
+    return name != "neckband_doubled" or "neckband" in block_of(_shape(study)).zones
 
 
 def _rates(document: Document, study: StyleStudy | None, is_style: bool) -> Iterator[Group]:

@@ -18,13 +18,17 @@ from typing import Any
 
 from loopwright.cost.limits import unit_in
 from loopwright.cost.rates import MarginRule, rate_rows
+from loopwright.garment.blocks import blocks
 from loopwright.garment.ease import fits
 from loopwright.garment.measures import POINTS, words_of
+from loopwright.garment.necks import necks
+from loopwright.garment.shape import HEMS, SIDES, SKIRTS
 from loopwright.garment.sizes import LETTERS
+from loopwright.garment.sleeves import sleeves
 from loopwright.makeup.operations import operations
 from loopwright.problems import Problem
 from loopwright.report.tables import capital
-from loopwright.shaping.fashioning import RULES
+from loopwright.shaping.rules import FASHIONINGS
 from loopwright.structure.library import library
 from loopwright.units import quantity
 from loopwright.yarn.diameter import spinnings
@@ -120,7 +124,14 @@ _FIELDS: tuple[Field, ...] = (
     _field("structures.*.name", "Name", _T),
     _field("structures.*.courses", "Needle notation", Kind.LINES),
     _field("structures.*.gating", "Gating", _C, choices=("rib", "interlock")),
-    _field("garment.block", "Block", _C, choices=("set-in crew pullover",)),
+    _field("garment.block", "Block", _C),
+    _field("garment.sleeve", "Sleeve", _C),
+    _field("garment.neck", "Neck", _C),
+    _field("garment.side", "Side", _C, choices=SIDES, hint="shaped: follows hip and waist"),
+    _field("garment.hem", "Hem", _C, choices=HEMS),
+    _field("garment.hem_drop_cm", "Hem drop", _N, "cm", hint="what short rows add to the back, or to the middle"),
+    _field("garment.bust_dart_cm", "Bust dart", _N, "cm", hint="length that short rows add over the bust"),
+    _field("garment.skirt", "Flare by", _C, choices=SKIRTS),
     _field("garment.population", "Body", _C, choices=("women", "men", "children")),
     _field("garment.fit", "Fit", Kind.WORD, choices=fits()),
     _field("garment.chest_ease_cm", "Ease on chest", _N, "cm"),
@@ -147,7 +158,14 @@ _FIELDS: tuple[Field, ...] = (
     _field("construction.widen_needles", "Widening", _W, "needles"),
     _field("construction.courses_between", "Courses between", _W),
     _field("construction.mark_needles", "Mark in from edge", _W, "needles"),
-    _field("construction.fashioning", "Fashioning rule", _C, choices=tuple(RULES)),
+    _field("construction.fashioning", "Fashioning rule", _C, choices=FASHIONINGS),
+    _field(
+        "construction.stroke_worth_mm2",
+        "A stroke is worth",
+        _N,
+        "mm²",
+        hint="squared distance from the outline over a course that the exact plan takes to save one carriage stroke",
+    ),
     _field("construction.armhole_base_cm", "Armhole base", _N, "cm"),
     _field("construction.cap_ease_cm", "Cap ease", _N, "cm"),
     _field("construction.band_pick_up", "Band pick-up", _N),
@@ -195,7 +213,16 @@ def _match(path: Path) -> tuple[Path, Field] | None:
     return None
 
 
+_LISTED: Mapping[Path, Callable[[], Mapping[str, object]]] = {
+    ("garment", "block"): blocks,
+    ("garment", "sleeve"): sleeves,
+    ("garment", "neck"): necks,
+}
+
+
 def _choices(field: Field) -> tuple[str, ...]:
+    if field.path in _LISTED:
+        return tuple(_LISTED[field.path]())
     if field.path[-1] == "spinning":
         return tuple(spinnings())
     if field.path[-1] == "structure":

@@ -6,21 +6,23 @@ the command line uses; its yarns, machines and rates also go onto the shelf by t
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from functools import cache
 from importlib import resources
 from importlib.resources.abc import Traversable
 from pathlib import Path
 
+from loopwright.garment.blocks import blocks
 from loopwright.problems import Problem
 from loopwright.store.values import Document, Kind
 from loopwright.study.toml_text import document_of
 from loopwright.web.fields import value_typed
 from loopwright.yarn.yarn import yarn_from_words
 
-GARMENTS = {  # answer: (population, sizes)
-    "pullover for women": ("women", ["XS", "S", "M", "L", "XL"]),
-    "pullover for men": ("men", ["S", "M", "L", "XL", "2XL"]),
-    "pullover for children": ("children", ["104", "110", "116", "122"]),
+SIZES = {
+    "women": ["XS", "S", "M", "L", "XL"],
+    "men": ["S", "M", "L", "XL", "2XL"],
+    "children": ["104", "110", "116", "122"],
 }
 
 
@@ -47,7 +49,21 @@ def parts_of(style: Document) -> Iterator[tuple[Kind, Document]]:
         name = machine.get("name") or f"E {machine['gauge']:g}, {machine.get('bed_in', 50):g} in"
         yield Kind.MACHINE, {"machine": {**machine, "name": name}}
     if "measures_cm" in style.get("garment", {}):
-        kept = ("block", "population", "sizes", "base_size", "fit", "chest_ease_cm", "measures_cm", "grade_cm")
+        kept = (
+            "block",
+            "sleeve",
+            "neck",
+            "side",
+            "hem",
+            "skirt",
+            "population",
+            "sizes",
+            "base_size",
+            "fit",
+            "chest_ease_cm",
+            "measures_cm",
+            "grade_cm",
+        )
         yield (
             Kind.SIZES,
             {
@@ -73,6 +89,13 @@ def _named(what: str, style: Document) -> Document:
     }
 
 
+@cache
+def garments() -> Mapping[str, tuple[str, str]]:
+    """What a first style can be, in words: (block, population); pullovers first."""
+    names = ["pullover", *(name for name in blocks() if name != "pullover")]
+    return {f"{block} for {population}": (block, population) for block in names for population in SIZES}
+
+
 def first_style(garment: str, yarn: str, gauge: str) -> Document:
     """The document of a first style.
 
@@ -82,18 +105,18 @@ def first_style(garment: str, yarn: str, gauge: str) -> Document:
     Raises:
         Problem: one of the three answers cannot be understood.
     """
-    if garment not in GARMENTS:
-        raise Problem("garment", f"“{garment}” is not among the garments.", limit=", ".join(GARMENTS))
+    if garment not in garments():
+        raise Problem("garment", f"“{garment}” is not among the garments.", limit=", ".join(garments()))
     if not yarn.strip():
         raise Problem("yarn", "no yarn is named.", tries=["2/30 Nm merino", "30/2 Ne cotton"])
     yarn_from_words(yarn)
     needles = value_typed(("machine", "gauge"), gauge)
     if needles is None:
         raise Problem("gauge", "no gauge is named.", tries=["12", "7"])
-    population, sizes = GARMENTS[garment]
+    block, population = garments()[garment]
     return {
         "style": {"name": garment.capitalize(), "number": "new"},
         "yarns": {"main": {"count": yarn.strip()}},
-        "garment": {"population": population, "sizes": sizes},
+        "garment": {"block": block, "population": population, "sizes": SIZES[population]},
         "machine": {"gauge": needles},
     }

@@ -9,20 +9,21 @@ from collections import Counter
 
 import pytest
 
-from loopwright.garment.blocks.set_in_crew import cap_height_cm
+from loopwright.garment.necks.neck import quarter_ellipse
+from loopwright.garment.set_in import cap_height_cm
 from loopwright.problems import Problem
+from loopwright.shaping.bands import band_needles
 from loopwright.shaping.fashioning import (
     RULES,
     cap_zones,
     edge_length_cm,
     line_rule,
-    quarter_ellipse_steps,
     shape,
     total_needles,
     two_rate,
 )
+from loopwright.shaping.neckline import curve_steps
 from loopwright.shaping.needles import edge_angle_deg, nearest_even, points_on_course_edge
-from loopwright.shaping.sleeve import band_needles
 
 
 def test_hand_flat_example_p10():
@@ -105,7 +106,7 @@ def test_front_neck_of_example_b_follows_the_quarter_ellipse():
         0,
         0,
     )
-    assert quarter_ellipse_steps(59, 76) == printed
+    assert curve_steps(59, 76, quarter_ellipse) == printed
 
 
 def test_cap_of_example_b_p20_p21():

@@ -7,7 +7,7 @@ from html import escape
 from loopwright.web.elements import Part, Wires
 from loopwright.web.frame import frame
 from loopwright.web.pages.lists import bring_html
-from loopwright.web.start import GARMENTS
+from loopwright.web.start import garments
 
 
 def first_minute(*, may_edit: bool) -> None:
@@ -40,10 +40,10 @@ def _begin_html() -> str:
 
 def start_form_html() -> str:
     """Three questions that make a first study."""
-    garments = "".join(f"<option>{escape(name)}</option>" for name in GARMENTS)
+    choices = "".join(f"<option>{escape(name)}</option>" for name in garments())
     return (
         '<form class="plain-form" data-form action="/api/start" method="post">'
-        f'<label><span>Garment</span><select name="garment">{garments}</select></label>'
+        f'<label><span>Garment</span><select name="garment">{choices}</select></label>'
         '<label><span>Yarn</span><input name="yarn" placeholder="2/30 Nm merino" autocomplete="off"></label>'
         '<label><span>Gauge</span><input name="gauge" placeholder="12" inputmode="decimal" autocomplete="off"></label>'
         '<p class="why-not" role="alert"></p>'

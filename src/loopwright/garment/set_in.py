@@ -1,4 +1,4 @@
-"""The set-in crew pullover: armhole, sleeve cap that closes, neck and outlines, in cm.
+"""The set-in armhole and its cap, the neck and the shoulder: lengths that close, in cm.
 
 In: `Measures`-like lengths in cm. Out: edge lengths, cap height. Assumptions: the armhole is bind-off, slope
 and vertical; the cap is an S of shape factor κ over its chord; the front neck is a half ellipse.
@@ -16,16 +16,6 @@ from loopwright.sources.table import Row, table
 def block_row(quantity: str) -> Row:
     """A default of the block: base, slope share, cap top, ease, shape factor."""
     return table("loopwright.garment", "block").by("quantity")[quantity]
-
-
-def quarter_ellipse_cm(semi_a_cm: float, semi_b_cm: float) -> float:
-    """Length of a quarter ellipse: π/4·[3(a+k) − √((3a+k)(a+3k))].
-
-    >>> round(quarter_ellipse_cm(5.5, 10), 2)    # P-29
-    12.43
-    """
-    a, k = semi_a_cm, semi_b_cm
-    return math.pi / 4 * (3 * (a + k) - math.sqrt((3 * a + k) * (a + 3 * k)))
 
 
 def armhole_edge_length_cm(*, base_cm: float, inset_cm: float, slope_height_cm: float, height_cm: float) -> float:
@@ -58,8 +48,12 @@ def cap_height_cm(*, edge_cm: float, run_cm: float, shape_factor: float) -> floa
     return math.sqrt(chord**2 - run_cm**2)
 
 
-def cap_height_of(*, inset_cm: float, armhole_height_cm: float, upper_arm_cm: float) -> float:
+def cap_height_of(
+    *, inset_cm: float, armhole_height_cm: float, upper_arm_cm: float, top_cm: float | None = None
+) -> float:
     """Height of the cap that closes into two armholes of these measures, with the block's defaults.
+
+    `top_cm` is the width of its top where that is given, as the strap of a saddle gives it.
 
     Raises:
         Problem: no cap closes; with how much narrower the arm or deeper the armhole must be.
@@ -67,7 +61,7 @@ def cap_height_of(*, inset_cm: float, armhole_height_cm: float, upper_arm_cm: fl
     base = min(block_row("armhole_base_cm")["value"], inset_cm)
     slope = block_row("armhole_slope_share")["value"] * armhole_height_cm
     edge = armhole_edge_length_cm(base_cm=base, inset_cm=inset_cm, slope_height_cm=slope, height_cm=armhole_height_cm)
-    top = block_row("cap_top_share")["value"] * upper_arm_cm
+    top = block_row("cap_top_share")["value"] * upper_arm_cm if top_cm is None else top_cm
     side = edge + (block_row("cap_ease_cm")["value"] - top - 2 * base) / 2
     run = upper_arm_cm / 2 - base - top / 2
     factor = block_row("cap_shape_factor")["value"]
@@ -120,15 +114,6 @@ def ellipse_cap_height_cm(*, armhole_round: float, upper_arm: float) -> float | 
     """
     square = armhole_round**2 / (2 * math.pi**2) - (upper_arm / 4) ** 2
     return 2 * math.sqrt(square) if square > 0 else None
-
-
-def front_neck_length_cm(*, width_cm: float, drop_cm: float) -> float:
-    """Front neck edge: a half ellipse of the neck width and drop.
-
-    >>> round(front_neck_length_cm(width_cm=18, drop_cm=9), 2)    # P-26
-    28.27
-    """
-    return 2 * quarter_ellipse_cm(width_cm / 2, drop_cm)
 
 
 def shoulder_drop_cm(*, shoulder_length_cm: float, angle_deg: float) -> float:
