@@ -12,6 +12,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from loopwright.garment.blocks.block import Asked, Block, Usual
+from loopwright.garment.bodies import Body
 from loopwright.garment.measures import Measures, Points
 from loopwright.garment.outline import Outline, Point
 from loopwright.garment.shape import Shape
@@ -34,7 +35,10 @@ def usual(asked: Asked) -> Usual:
     parts = parts_of(body.population)
     closer = parts["leg_closer"]
     for point, dimension in _WIDTHS:
-        taken.take(point, body[dimension] * (1 - closer) / 2, f"{dimension.replace('_', ' ')} − {closer:.0%}, half")
+        girth, words = body[dimension], dimension.replace("_", " ")
+        if point == "half_thigh" and name == "stocking":
+            girth, words = _top_of_stocking_cm(body, parts["stocking_top"]), "leg at the top of the stocking"
+        taken.take(point, girth * (1 - closer) / 2, f"{words} − {closer:.0%}, half")
     share = parts[f"{name}_over_crotch"]
     taken.take("leg_length", share * body["crotch_height"], f"{share:g} of the crotch height")
     taken.take("foot_length", parts["foot_over_foot"] * body["foot_length"], f"{parts['foot_over_foot']:g} of the foot")
@@ -47,6 +51,11 @@ def usual(asked: Asked) -> Usual:
         taken.take("waist_stretched", body["hip"] + more, f"hip of the body + {more:g}")
         taken.take("gusset", parts["gusset"], "usual")
     return taken.points
+
+
+def _top_of_stocking_cm(body: Body, share: float) -> float:
+    """Girth of the leg where a stocking ends, between the lower thigh and the thigh."""
+    return body["lower_thigh"] + share * (body["thigh"] - body["lower_thigh"])
 
 
 def check(points: Points, shape: Shape, size: str) -> None:
