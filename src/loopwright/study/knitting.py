@@ -23,6 +23,9 @@ from loopwright.shaping.panel import PanelPlan
 from loopwright.shaping.plan import GarmentPlan, ZoneGauges
 from loopwright.shaping.rules import ShapingRules
 
+ALONG_A_WALE, CUP_SEAM = "along a wale", "cup seam"
+EDGES: Mapping[str, str] = {"fully fashioned and linked": ALONG_A_WALE, "fully fashioned and cup-seamed": CUP_SEAM}
+
 
 @dataclass(frozen=True, slots=True)
 class PanelStudy:
@@ -74,8 +77,9 @@ def study_size(
     own_makeup: Mapping[str, float],
     makeup_counts: Mapping[str, int],
     gauges: ZoneGauges,
+    edges: str = ALONG_A_WALE,
 ) -> SizeStudy:
-    """Work one size through.
+    """Work one size through; `edges` is the method that joins edges which are not linked loop to loop.
 
     Raises:
         Problem: a panel of this size cannot be made, or a make-up operation is not known.
@@ -83,7 +87,7 @@ def study_size(
     plan = plan_garment(measures, gauges, rules, size, band_is_doubled=band_is_doubled)
     panels = tuple(_panel(panel, fabrics, machine) for panel in plan.panels)
     strokes = _strokes(panels, machine)
-    seams = seams_of(plan)
+    seams = seams_of(plan, edges)
     return SizeStudy(
         size=size,
         plan=plan,
@@ -158,13 +162,13 @@ def _grams_by_yarn(panels: Sequence[PanelStudy], fabrics: Mapping[str, Fabric]) 
     }
 
 
-def seams_of(plan: GarmentPlan) -> tuple[Seam, ...]:
-    """The seams of a garment, measured on its own knit-down: loops are linked loop to loop, edges along a wale."""
+def seams_of(plan: GarmentPlan, edges: str = ALONG_A_WALE) -> tuple[Seam, ...]:
+    """The seams of a garment, measured on its own knit-down: loops are linked loop to loop, edges joined by `edges`."""
     return tuple(
         Seam(
             join.name,
             join.place,
-            "loop to loop" if join.points else "along a wale",
+            "loop to loop" if join.points else edges,
             points=join.points,
             length_cm=join.length_cm,
             count=join.count,

@@ -15,11 +15,12 @@ from typing import Any
 
 from loopwright.fabric.fabric import Fabric
 from loopwright.garment.measures import Measures
-from loopwright.garment.spec import SizeTable, size_table_of
+from loopwright.garment.spec import SizeTable
 from loopwright.machine.machine import VBed
 from loopwright.problems import Collector, Finding, Problem
 from loopwright.shaping.rules import ShapingRules
-from loopwright.study.knitting import SizeStudy, study_size, zone_gauges
+from loopwright.study.garment_table import garment_table
+from loopwright.study.knitting import EDGES, SizeStudy, study_size, zone_gauges
 from loopwright.study.parts import Assumptions, machine_of, rules_of, yarn_of, zone_fabric, zone_of, zones_of
 from loopwright.study.style import Garment, Style
 from loopwright.yarn.yarn import Yarn
@@ -154,21 +155,10 @@ def _has_its_yarn(style: Style, zone_name: str, yarns: Mapping[str, Yarn], notes
 
 
 def _size_table(style: Style, collector: Collector) -> SizeTable | None:
-    garment = style.garment
-    if garment is None:
+    if style.garment is None:
         return None
     try:
-        table = size_table_of(
-            population=garment.population,
-            sizes=garment.sizes,
-            base_size=garment.base_size,
-            fit=garment.fit,
-            chest_ease_cm=garment.chest_ease_cm,
-            typed_cm=garment.measures_cm,
-            hand_set_cm=garment.hand_set_cm,
-            grade_cm=garment.grade_cm,
-            shape=garment.shape,
-        )
+        table = garment_table(style.garment)
     except Problem as problem:
         collector.stops(problem.at("garment"))
         return None
@@ -185,7 +175,8 @@ def _sizes(style: Style, table: SizeTable | None, cloth: Cloth, collector: Colle
     for size in table.sizes:
         try:
             measures, doubled = table.measures(size), style.garment.neckband_doubled
-            sizes.append(_worked(cloth, size, measures, rules, doubled, style.garment.buttons, own_makeup))
+            edges = EDGES[style.construction.method]
+            sizes.append(_worked(cloth, size, measures, rules, doubled, style.garment.buttons, own_makeup, edges))
         except Problem as problem:
             collector.stops(problem)
     return sizes
@@ -200,6 +191,7 @@ def _worked(
     band_is_doubled: bool,
     buttons: int,
     own_makeup: tuple[tuple[str, float], ...],
+    edges: str,
 ) -> SizeStudy:
     """One size; a size whose measures did not change is found again while others are typed."""
     return study_size(
@@ -210,10 +202,12 @@ def _worked(
         cloth.machine,
         band_is_doubled=band_is_doubled,
         own_makeup=dict(own_makeup),
-        makeup_counts=_buttons(buttons),
+        makeup_counts=button_counts(buttons),
         gauges=zone_gauges(cloth.fabrics),
+        edges=edges,
     )
 
 
-def _buttons(count: int) -> dict[str, int]:
+def button_counts(count: int) -> dict[str, int]:
+    """Buttons and their holes, as the make-up counts them."""
     return {"button": count, "buttonhole": count} if count else {}

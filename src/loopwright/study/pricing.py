@@ -21,12 +21,13 @@ from loopwright.cost.uncertainty import CostSpread, propagated_spread, sampled_s
 from loopwright.cost.yarn_purchase import YarnOrder, usual_loss, usual_losses, yarn_issued, yarn_order
 from loopwright.fabric.fabric import Fabric
 from loopwright.figure import Figure, Term, entered, linear
+from loopwright.makeup.minutes import MakeupSheet
 from loopwright.makeup.operations import GROUPS
 from loopwright.problems import Problem
 from loopwright.sources.table import Row, table
 from loopwright.study.knitting import SizeStudy, weighted
 from loopwright.study.parts import Assumptions
-from loopwright.study.style import Order, Style
+from loopwright.study.style import Order, Style, YarnSpec
 from loopwright.units import quantity
 
 SEED = 20_270_914  # one seed for the draws, so that the same style gives the same sheet
@@ -61,15 +62,15 @@ def price_style(
         Problem: a yarn without a price, an unknown rate, or a rate outside its limits.
     """
     currency, rates = rates_of(style, assumptions)
-    lines = _yarn_lines(style, sizes, currency)
+    lines = yarn_lines(style, kg_issued(style, with_linking(mean_grams(sizes))), currency)
     piece = PieceInputs(
-        yarn_lines=tuple(lines),
+        yarn_lines=lines,
         knitting_minutes=_knitting(sizes),
-        makeup_minutes=_makeup(sizes),
-        programming_hours=_programming(style, len(sizes), fabrics),
+        makeup_minutes=mean_makeup([(share, each.makeup) for share, each in sizes]),
+        programming_hours=programming_hours(style, len(sizes), fabrics),
         pieces=order.pieces,
     )
-    inputs = early_quote(CostInputs(piece, rates), firm=_firm(style))
+    inputs = quoted(style, piece, rates)
     sheet, law = cost_sheet(inputs), price_law(inputs)
     target = _money(style.targets.price, currency)
     return Pricing(
@@ -133,32 +134,65 @@ def _in_its_unit(name: str, value: str, currency: str) -> str:
     return money
 
 
-def _firm(style: Style) -> tuple[str, ...]:
-    """Drivers that the person gave: typed rates and yarn prices stay as they are, with no early quote's spread."""
-    return ("yarn_price", *(name for name in drivers() if name in style.rates))
+def quoted(style: Style, piece: PieceInputs, rates: RateCard) -> CostInputs:
+    """A piece at the rate card, with the spread of an early quote on all but what the person gave.
+
+    Raises:
+        Problem: a mass, a minute or an hour outside its limits.
+    """
+    firm = ("yarn_price", *(name for name in drivers() if name in style.rates))
+    return early_quote(CostInputs(piece, rates), firm=firm)
 
 
-def _yarn_lines(style: Style, sizes: Sequence[tuple[float, SizeStudy]], currency: str) -> list[YarnLine]:
-    lines: list[YarnLine] = []
-    for name in sizes[0][1].grams_by_yarn:
-        key, spec = next((key, spec) for key, spec in style.yarns.items() if (spec.name or key) == name)
-        if spec.price_per_kg is None:
-            raise Problem(
-                f"yarns.{key}", "the yarn has no price.", tries=[f"yarns.{key}.price_per_kg = 29.50"], is_gap=True
-            )
-        grams = weighted(f"{name} in a piece", [(share, each.grams_by_yarn[name]) for share, each in sizes], "g")
-        if not lines:
-            grams = _with_linking(grams)
-        losses = list(usual_losses("fully fashioned"))
-        if spec.knitting_loss is not None:
-            losses[0] = entered("knitting and winding loss", spec.knitting_loss, "")
-        price = entered("yarn price", spec.price_per_kg, f"{currency}/kg")
-        lines.append(YarnLine(name, yarn_issued(grams, losses), price))
-    return lines
+def mean_grams(sizes: Sequence[tuple[float, SizeStudy]]) -> dict[str, Figure]:
+    """Grams of every yarn in the panels of a mean piece."""
+    return {
+        name: weighted(f"{name} in a piece", [(share, each.grams_by_yarn[name]) for share, each in sizes], "g")
+        for name in sizes[0][1].grams_by_yarn
+    }
+
+
+def with_linking(grams: Mapping[str, Figure]) -> dict[str, Figure]:
+    """The yarn of the panels and of linking, which is done in the first yarn."""
+    first, *others = grams
+    return {first: _with_linking(grams[first])} | {name: grams[name] for name in others}
+
+
+def losses_of(style: Style, yarn: str) -> tuple[Figure, ...]:
+    """Losses on the way of a yarn through knitting and make-up of panels, the style's own where it has one."""
+    own = _yarn_spec(style, yarn)[1].knitting_loss
+    knitting, *others = usual_losses("fully fashioned")
+    return (knitting if own is None else entered("knitting and winding loss", own, ""), *others)
+
+
+def kg_issued(style: Style, grams: Mapping[str, Figure]) -> dict[str, Figure]:
+    """Kilograms of every yarn issued for the panels of a piece."""
+    return {name: yarn_issued(each, losses_of(style, name)) for name, each in grams.items()}
+
+
+def yarn_lines(style: Style, kg: Mapping[str, Figure], currency: str) -> tuple[YarnLine, ...]:
+    """Yarns issued, with their prices.
+
+    Raises:
+        Problem: a yarn without a price.
+    """
+    return tuple(YarnLine(name, each, _price_of(style, name, currency)) for name, each in kg.items())
+
+
+def _price_of(style: Style, yarn: str, currency: str) -> Figure:
+    key, spec = _yarn_spec(style, yarn)
+    if spec.price_per_kg is None:
+        raise Problem(
+            f"yarns.{key}", "the yarn has no price.", tries=[f"yarns.{key}.price_per_kg = 29.50"], is_gap=True
+        )
+    return entered("yarn price", spec.price_per_kg, f"{currency}/kg")
+
+
+def _yarn_spec(style: Style, yarn: str) -> tuple[str, YarnSpec]:
+    return next((key, spec) for key, spec in style.yarns.items() if (spec.name or key) == yarn)
 
 
 def _with_linking(panels: Figure) -> Figure:
-    """The first yarn also links the garment."""
     linking = (
         table(__package__, "linking_yarn").by("use")["linking"].figure("linking yarn", "grams", "g", words="a piece")
     )
@@ -176,19 +210,25 @@ def _knitting(sizes: Sequence[tuple[float, SizeStudy]]) -> Figure:
     return weighted("knitting minutes", parts, "min")
 
 
-def _makeup(sizes: Sequence[tuple[float, SizeStudy]]) -> dict[str, Figure]:
+def mean_makeup(sheets: Sequence[tuple[float, MakeupSheet]]) -> dict[str, Figure]:
+    """Make-up minutes of a mean piece by group."""
     return {
-        group: weighted(group, [(share, each.makeup.group_minutes[group]) for share, each in sizes], "min")
+        group: weighted(group, [(share, each.group_minutes[group]) for share, each in sheets], "min")
         for group in GROUPS
     }
 
 
-def _programming(style: Style, sizes: int, fabrics: Mapping[str, Fabric]) -> Figure:
+def programming_hours(style: Style, sizes: int, fabrics: Mapping[str, Fabric]) -> Figure:
     """Programming hours: given, or the trade's for a new shape and its further sizes."""
     if "programming_hours" in style.rates:
         return entered("programming hours", _hours(style.rates["programming_hours"]), "h")
+    return usual_programming("new_shape", sizes, fabrics, f"a new shape and {sizes - 1} further sizes")
+
+
+def usual_programming(work: str, sizes: int, fabrics: Mapping[str, Fabric], words: str) -> Figure:
+    """The trade's hours for one kind of work, its further sizes, and what the structures add."""
     rows = table(__package__, "programming").by("work")
-    parts: list[tuple[Row, float]] = [(rows["new_shape"], 1), (rows["extra_size"], sizes - 1)]
+    parts: list[tuple[Row, float]] = [(rows[work], 1), (rows["extra_size"], sizes - 1)]
     structures = [fabric.structure.anatomy for fabric in fabrics.values()]
     if any(len(anatomy.yarns) > 1 for anatomy in structures):
         parts.append((rows["jacquard"], 1))
@@ -200,8 +240,8 @@ def _programming(style: Style, sizes: int, fabrics: Mapping[str, Fabric]) -> Fig
         if count
     ]
     value = sum(term.figure.value * term.weight for term in terms)
-    words = f"a new shape and {sizes - 1} further sizes; weak, ask the factory"
-    return linear("programming hours", value, "h", terms, words=words, source=rows["new_shape"].source)
+    source = rows[work].source
+    return linear("programming hours", value, "h", terms, words=f"{words}; weak, ask the factory", source=source)
 
 
 def _hours(value: float | str) -> float:

@@ -210,7 +210,7 @@ class Machine(Part):
 class Construction(Part):
     """How it is shaped and joined; values left out take the trade's defaults for the gauge."""
 
-    method: Literal["fully fashioned and linked"] = "fully fashioned and linked"
+    method: Literal["fully fashioned and linked", "fully fashioned and cup-seamed"] = "fully fashioned and linked"
     narrow_needles: int | None = Field(None, ge=1, le=4)
     widen_needles: int | None = Field(None, ge=1, le=2)
     courses_between: int | None = Field(None, ge=1, le=20)

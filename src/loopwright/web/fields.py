@@ -30,6 +30,7 @@ from loopwright.problems import Problem
 from loopwright.report.tables import capital
 from loopwright.shaping.rules import FASHIONINGS
 from loopwright.structure.library import library
+from loopwright.study.knitting import EDGES
 from loopwright.units import quantity
 from loopwright.yarn.diameter import spinnings
 
@@ -153,7 +154,9 @@ _FIELDS: tuple[Field, ...] = (
     _field("machine.overrun_m", "Overrun", _N, "m"),
     _field("machine.reversal_s", "Reversal", _N, "s"),
     _field("machine.running_share", "Running share", _N, hint="share of the time that the machine runs"),
-    _field("construction.method", "Making", _C, choices=("fully fashioned and linked",)),
+    _field(
+        "construction.method", "Making", _C, choices=tuple(EDGES), hint="how sides, sleeves and armholes are joined"
+    ),
     _field("construction.narrow_needles", "Narrowing", _W, "needles"),
     _field("construction.widen_needles", "Widening", _W, "needles"),
     _field("construction.courses_between", "Courses between", _W),
