@@ -120,7 +120,7 @@ def _flared(measures: Measures, gauge: PanelGauge, rules: ShapingRules, size: st
     steps = flare_steps(measures, needles, gauge)
     courses = _courses_of(steps, gauge)
     kept = [(step, count) for step, count in zip(steps, courses, strict=True) if count]
-    names = [f"loop setting {place}" for place in range(1, len(kept) + 1)]
+    names = [f"setting {place}, loops × {step.slack:.3f}" for place, (step, _) in enumerate(kept, start=1)]
     edge = Edge(needles // 2, tuple(Stretch(name, count) for name, (_, count) in zip(names, kept, strict=True)))
     plain_back = assemble(Drafted("back", size, edge, edge, Foot(needles, rib), gauge, finish_needles=needles))
     slack = tuple((name, step.slack) for name, (step, _) in zip(names, kept, strict=True))
