@@ -46,7 +46,7 @@ def test_every_mark_of_a_panel_says_a_sentence_to_pointer_and_script_alike():
 
 def test_a_bind_off_says_how_many_needles_become_how_many():
     back = PLANS[0]
-    course, needles = back.bind_offs[0]
+    course, needles = back.bind_offs[0].course, back.bind_offs[0].left
     sentence = next(text for text in SAID if text.startswith("Bind off"))
     before, after = map(int, re.search(r"(\d+) needles become (\d+)", sentence).groups())
     assert before == back.span[course - 1]

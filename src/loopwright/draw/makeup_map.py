@@ -65,6 +65,8 @@ def _seam(placed: Placed, seam: Seam, number: int) -> Iterator[str]:
     if seam.name in AROUND:
         yield _stroke([*both[1], *reversed(both[0])][::-1], seam.method)
         middle = both[0][-1]
+        if "front bands" in placed.shape.seams:  # the front opens below the neck: its number stands inside the edge
+            middle = (_middle(both[0])[0] - 21, _middle(both[0])[1] - 18)
     else:
         for points in both:
             yield _stroke(points, seam.method)

@@ -21,6 +21,19 @@ from loopwright.shaping.panel import Narrowing, PanelPlan, ShortRows, Side
 from loopwright.shaping.rules import rule_row
 
 HIT_PX = 8  # width of the unseen line under a mark
+SEAMS_OF_SECTION = {  # section of an edge: the seams it may go into
+    "armhole": ("armholes", "armhole bands"),
+    "raglan": ("raglans",),
+    "shoulder": ("shoulders", "saddles"),
+    "sleeve": ("underarms",),
+    "cap": ("armholes",),
+    "top": ("armholes",),
+    "strap": ("saddles",),
+    "hood": ("hood",),
+}
+SEAMS_OF_NECK = ("neckband", "hood")
+LEAST_SECTION_PX = 16.0  # shorter sections carry no number
+LOW_SHARE = 0.5  # a panel that is widest below this share of its first section carries its width there
 CROWDED_PX = 1.5  # marks closer than this to the last one drawn are left out
 
 
@@ -29,16 +42,20 @@ def panels_picture(
     *,
     size: str,
     wanted: Mapping[str, Outline],
+    seams: Sequence[str] = (),
     width: float = 760.0,
     key: str = "panels",
 ) -> str:
     """All panels of a size at one scale: shaped ones side by side on one base line, bands below them.
 
-    `wanted` outlines are dashed over the real ones.
+    `wanted` outlines are dashed over the real ones; edges carry the number that their seam has among `seams`, in the
+    order of work.
     """
-    shaped, bands = [each for each in panels if each.courses], [each for each in panels if not each.courses]
+    shaped = [each for each in panels if each.courses and (each.fashionings or each.neck_needles)]
+    shaped = shaped or [each for each in panels if each.courses]
+    bands = [each for each in panels if all(each is not other for other in shaped)]
     px = _scale(shaped or bands, width)
-    drawn = [_Drawn(panel, px, wanted.get(panel.name)) for panel in shaped]
+    drawn = [_Drawn(panel, px, wanted.get(panel.name), seams) for panel in shaped]
     base = TOP + max((each.height for each in drawn), default=0.0)
     parts = [patterns(key)]
     x = LEFT
@@ -47,7 +64,7 @@ def panels_picture(
         x += each.left + each.right + GAP
     y = base + BELOW
     for panel in bands:
-        band = _Drawn(panel, px, None)
+        band = _Drawn(panel, px, None, seams)
         y += band.height
         parts.append(band.svg(LEFT + band.left, y, key))
         y += BELOW
@@ -78,8 +95,9 @@ def _reach_cm(panel: PanelPlan) -> tuple[float, float]:
 class _Drawn:
     """One panel placed on the sheet: x to the right of its origin, y down from its base line."""
 
-    def __init__(self, panel: PanelPlan, px_per_cm: float, wanted: Outline | None) -> None:
+    def __init__(self, panel: PanelPlan, px_per_cm: float, wanted: Outline | None, seams: Sequence[str]) -> None:
         self.panel = panel
+        self.seams = seams
         self.wanted = wanted
         self.px = px_per_cm
         self.left, self.right = (reach * px_per_cm for reach in _reach_cm(panel))
@@ -104,6 +122,7 @@ class _Drawn:
             *(mark for fashioning in self.panel.fashionings for mark in self._fashioning(fashioning, x, base)),
             *self._notches(x, base),
             *self._dimensions(x, base),
+            *self._seam_numbers(x, base),
             *self._labels(x, base),
         ]
         return element("g", "".join(parts))
@@ -137,8 +156,8 @@ class _Drawn:
         return _says(box + frame, rib_words(panel))
 
     def _wanted(self, x: float, base: float) -> str:
-        if self.wanted is None:
-            return ""
+        if self.wanted is None or any(rows.returns for rows in self.panel.short_rows):
+            return ""  # short rows open the panel: its outline lies on no flat one
         points = [(x + px * self.px, base - py * self.px) for px, py in self.wanted.whole]
         look: dict[str, Attribute] = {"fill": "none", "stroke": theme.INK_2, "stroke_width": theme.DIMENSION}
         return hover(path(points, closed=True, stroke_dasharray="3 3", **look), "wanted outline")
@@ -230,6 +249,24 @@ class _Drawn:
                 out = x + side * (half + 5.5)
                 yield path([(tip, y), (out, y - 2.2), (out, y + 2.2)], closed=True, fill=theme.INK)
 
+    def _seam_numbers(self, x: float, base: float) -> Iterator[str]:
+        """The number of the seam that each edge goes into, just inside the right edge and in the neck."""
+        panel = self.panel
+        for section in panel.sections:
+            number = self._number(SEAMS_OF_SECTION.get(section.name, ("sides", "seam", "sides of legs")))
+            if number and section.courses / panel.gauge.courses_per_cm * self.px >= LEAST_SECTION_PX:
+                middle = section.start + section.courses // 2
+                edge = self._across(self._edge(1, middle))
+                yield _seam_number(x + edge - 14, self._y(middle, base), number)
+        number = self._number(SEAMS_OF_NECK)
+        if number and panel.neck_needles and not panel.is_half:
+            first = panel.courses - 1 if not panel.held.any() else int(np.flatnonzero(panel.held)[0])
+            yield _seam_number(x, self._y(first, base) + 15, number)
+
+    def _number(self, names: Sequence[str]) -> int:
+        """Number of the first of these seams that the garment has; 0 when it has none."""
+        return next((self.seams.index(name) + 1 for name in names if name in self.seams), 0)
+
     def _dimensions(self, x: float, base: float) -> Iterator[str]:
         panel, gauge = self.panel, self.panel.gauge
         if panel.rib_courses:
@@ -241,8 +278,9 @@ class _Drawn:
         widest = int(np.argmax(panel.span))
         left, right = (self._across(float(side[widest])) for side in (panel.left, panel.right))
         at = panel.sections[0].courses if panel.sections else 0
+        low = widest < LOW_SHARE * at and int(panel.span[at - 1]) < int(panel.span[widest])
         wide = float(panel.span[widest]) / gauge.needles_per_cm
-        yield level(x - left, x + right, self._y(0.92 * at, base), plain(wide, 1))
+        yield level(x - left, x + right, self._y((0.08 if low else 0.92) * at, base), plain(wide, 1))
         if panel.neck_needles:
             neck = panel.neck_needles / gauge.needles_per_cm
             start = x if panel.is_half else x - neck / 2 * self.px
@@ -267,6 +305,11 @@ class _Drawn:
         else:
             text = f"{panel.name.capitalize()}{times}: {', '.join(lines)}"
             yield words(x, base + 32, text, size=12, anchor="middle")
+
+
+def _seam_number(x: float, y: float, number: int) -> str:
+    ring = element("circle", cx=x, cy=y, r=7, fill=theme.PAPER, stroke=theme.INK_2, stroke_width=0.8)
+    return element("g", ring + words(x, y + 3.6, str(number), size=10.5, anchor="middle"), class_="seam-number")
 
 
 def _says(marks: str, sentence: str) -> str:

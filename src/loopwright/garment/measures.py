@@ -13,7 +13,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from loopwright.garment.shape import Shape
-from loopwright.garment.sleeves import armhole_inset_cm, cap_cm
+from loopwright.garment.sleeves import armhole_inset_cm, cap_cm, height_below_drop_cm
 from loopwright.problems import Problem
 from loopwright.sources.table import table
 
@@ -77,10 +77,7 @@ def as_point(name: str, value_cm: float, points: Points, *, shape: Shape, known:
     if name in ("upper_arm", "cuff") and f"half_{name}" in known:
         return f"half_{name}", value_cm / 2
     if name == "armhole_depth" and "armhole_straight" in known:
-        height, drop = value_cm - points["shoulder_drop"], points["shoulder_drop"]
-        if height <= 0:
-            what = f"armhole depth {value_cm:g} cm does not reach below the shoulder drop of {drop:g} cm."
-            raise Problem("measures_cm", what, tries=["a deeper armhole", "a smaller shoulder drop"])
+        height = height_below_drop_cm(value_cm, points["shoulder_drop"])
         return "armhole_straight", math.hypot(height, armhole_inset_cm(points))
     if name == "armhole_depth" and "raglan_depth" in known:
         return "raglan_depth", value_cm

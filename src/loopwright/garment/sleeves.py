@@ -109,6 +109,18 @@ def armhole_height_cm(points: Points) -> float:
     return math.sqrt(max(straight**2 - inset**2, 0.0))
 
 
+def height_below_drop_cm(depth_cm: float, drop_cm: float) -> float:
+    """Height of an armhole below the shoulder point, from its depth below the high point of shoulder.
+
+    Raises:
+        Problem: the shoulder drops below it.
+    """
+    if depth_cm <= drop_cm:
+        what = f"armhole depth {depth_cm:g} cm does not reach below the shoulder drop of {drop_cm:g} cm."
+        raise Problem("measures_cm", what, tries=["a deeper armhole", "a smaller shoulder drop"])
+    return depth_cm - drop_cm
+
+
 def armhole_depth_cm(points: Points) -> float:
     """Vertical depth of the armhole below the high point of shoulder, or of a raglan below its back neck."""
     if "raglan_depth" in points:

@@ -87,7 +87,11 @@ def _size_pictures(making: Making, size: str) -> dict[str, str]:
     if worked is None:
         return {}
     plans = [panel.plan for panel in worked.panels]
-    drawn = {"panels": panels_picture(plans, size=size, wanted=worked.plan.wanted)}
+    drawn = {
+        "panels": panels_picture(
+            plans, size=size, wanted=worked.plan.wanted, seams=[join.name for join in worked.plan.joins]
+        )
+    }
     drawn["makeup"] = makeup_map(worked.plan.measures, worked.seams)
     if timed := timed_rows(worked):
         drawn["strokes"] = strokes_picture(timed, size=size)
@@ -127,6 +131,19 @@ def write_study(study: StyleStudy, folder: Path) -> tuple[Path, ...]:
         raise Problem(
             f"folder {folder}", f"nothing can be written there ({error.strerror}).", tries=["another folder with --out"]
         ) from error
+
+
+def write_whole(path: Path, data: bytes) -> None:
+    """Write one file whole: beside its place, then moved.
+
+    Raises:
+        Problem: it cannot be written there.
+    """
+    try:
+        _put_away(path.parent, {path.name: data})
+    except OSError as error:
+        tries = ["another name or folder"]
+        raise Problem(f"file {path}", f"it cannot be written ({error.strerror}).", tries=tries) from error
 
 
 def _put_away(folder: Path, contents: Mapping[str, bytes]) -> tuple[Path, ...]:

@@ -18,11 +18,12 @@ from loopwright.garment.outline import raglan_base_cm, raglan_front_lower_cm, sh
 from loopwright.garment.sleeves import Sleeve, sleeve_of
 from loopwright.problems import Problem
 from loopwright.shaping.edges import Drafted, Edge, Foot, Insert, Opening, Stretch, assemble, split_edge, spread_evenly
-from loopwright.shaping.fashion import fashioned, needs_room
+from loopwright.shaping.fashion import fashioned, needs_room, with_enough_needles
 from loopwright.shaping.fashioning import Steps
 from loopwright.shaping.neckline import back_length_cm, back_opening, front_length_cm, front_opening
 from loopwright.shaping.needles import nearest_even, nearest_whole
 from loopwright.shaping.panel import PanelGauge, PanelPlan, Work
+from loopwright.shaping.raglan import RaglanEdge, raglan_corner, sleeve_edge, tied
 from loopwright.shaping.rules import ShapingRules
 from loopwright.shaping.shortrows import bust_dart, hem_rows
 
@@ -52,7 +53,7 @@ class BodyCounts:
 class BodyPlan:
     """Back and front, and the real lengths in cm of one armhole edge of each and of the neck edges.
 
-    `raglan_steps` are the narrowings of the back's raglan edge; `compared` says what the exact plan gains, by edge.
+    `compared` says what the exact plan gains, by edge.
     """
 
     counts: BodyCounts
@@ -62,7 +63,6 @@ class BodyPlan:
     front_neck_cm: float
     back_neck_cm: float
     front_armhole: int
-    raglan_steps: Steps = ()
     compared: tuple[tuple[str, str], ...] = ()
 
 
@@ -76,8 +76,10 @@ class _Armhole:
     compared: str = ""
 
 
-def plan_body(measures: Measures, gauge: PanelGauge, rules: ShapingRules, size: str) -> BodyPlan:
-    """Back and front of one size.
+def plan_body(
+    measures: Measures, gauge: PanelGauge, rules: ShapingRules, size: str, sleeve_gauge: PanelGauge | None = None
+) -> BodyPlan:
+    """Back and front of one size. A raglan is planned together with the edge of its sleeve (`sleeve_gauge`).
 
     Raises:
         Problem: the armhole, the shoulder, the neck or the side cannot be made; with both numbers and what to try.
@@ -85,7 +87,10 @@ def plan_body(measures: Measures, gauge: PanelGauge, rules: ShapingRules, size: 
     kind = sleeve_of(measures.shape)
     counts = body_counts(measures, gauge, rules, size)
     side = _side(measures, gauge, rules, size)
-    armhole = _armhole(kind, counts, measures, gauge, rules, size)
+    if kind.is_raglan:
+        armhole = raglan_armhole(counts, measures, gauge, sleeve_gauge or gauge, rules, size)
+    else:
+        armhole = _armhole(counts, measures, gauge, rules, size)
     shoulder = _shoulder(counts)
     edge = Edge(side[0].needles, (*(each.stretch for each in side), *armhole.stretches, *shoulder))
     back = _back(edge, counts, measures, gauge, rules, size)
@@ -94,7 +99,8 @@ def plan_body(measures: Measures, gauge: PanelGauge, rules: ShapingRules, size: 
         front_armhole = counts.armhole - nearest_even(raglan_front_lower_cm(measures) * gauge.courses_per_cm)
         front_edge = cut_edge(edge, front_armhole)
     front, front_neck = _front(front_edge, counts, measures, gauge, rules, size)
-    compared = (("armhole", armhole.compared),) if armhole.compared else ()
+    name = "raglan" if kind.is_raglan else "armhole"
+    compared = ((name, armhole.compared),) if armhole.compared else ()
     return BodyPlan(
         counts=counts,
         back=assemble(back),
@@ -103,7 +109,6 @@ def plan_body(measures: Measures, gauge: PanelGauge, rules: ShapingRules, size: 
         front_neck_cm=front_neck,
         back_neck_cm=back_length_cm(back.opening, gauge) if back.opening else 0.0,
         front_armhole=front_armhole,
-        raglan_steps=armhole.steps if kind.is_raglan else (),
         compared=compared,
     )
 
@@ -205,12 +210,8 @@ def _side_stretch(
     return Stretch(name, courses, steps=plan.steps, widening=widening)
 
 
-def _armhole(
-    kind: Sleeve, counts: BodyCounts, measures: Measures, gauge: PanelGauge, rules: ShapingRules, size: str
-) -> _Armhole:
+def _armhole(counts: BodyCounts, measures: Measures, gauge: PanelGauge, rules: ShapingRules, size: str) -> _Armhole:
     w, c = gauge.needles_per_cm, gauge.courses_per_cm
-    if kind.is_raglan:
-        return raglan_armhole(counts, measures, gauge, rules, size)
     needles = (counts.chest - counts.across) // 2 - counts.bind_off
     if not needles:
         length = counts.bind_off / w + counts.armhole / c
@@ -229,18 +230,29 @@ def _armhole(
 
 
 def raglan_armhole(
-    counts: BodyCounts, measures: Measures, gauge: PanelGauge, rules: ShapingRules, size: str
+    counts: BodyCounts,
+    measures: Measures,
+    gauge: PanelGauge,
+    sleeve_gauge: PanelGauge,
+    rules: ShapingRules,
+    size: str,
 ) -> _Armhole:
     """The raglan edge of the back: bound off at the underarm, then narrowed all the way to the neck."""
-    needles = (counts.chest - counts.neck) // 2 - counts.bind_off
+    edge = raglan_edge_of(counts, gauge)
     tries = ["a deeper raglan", "a wider neck", "more needles at a time", "a wider underarm base"]
-    check_events("raglan", size, needles, counts.armhole, rules, tries)
-    share, reached = sleeve_of(measures.shape).rates
-    corner = (share, reached) if share else None
-    plan = fashioned(needles, counts.armhole, name="raglan", gauge=gauge, rules=rules, corner=corner)
+    corner = raglan_corner(measures)
+    enough = with_enough_needles(rules, edge.needles, counts.armhole, corner)
+    check_events("raglan", size, edge.needles, counts.armhole, enough, tries)
+    sleeve = sleeve_edge(measures, counts.bind_off, sleeve_gauge)
+    plan = tied(edge, sleeve, counts.armhole, rules, corner)[0]
     length = counts.bind_off / gauge.needles_per_cm + plan.length_cm
     stretch = Stretch("raglan", counts.armhole, bind_off=counts.bind_off, steps=plan.steps)
     return _Armhole((stretch,), length, plan.steps, plan.compared)
+
+
+def raglan_edge_of(counts: BodyCounts, gauge: PanelGauge) -> RaglanEdge:
+    """The body's edge of the raglan seam."""
+    return RaglanEdge((counts.chest - counts.neck) // 2 - counts.bind_off, gauge)
 
 
 def check_events(name: str, size: str, needles: int, courses: int, rules: ShapingRules, tries: list[str]) -> None:

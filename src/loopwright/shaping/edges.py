@@ -284,11 +284,8 @@ def with_insert(plan: PanelPlan, insert: Insert) -> PanelPlan:
         short_rows=tuple(
             sorted(
                 [
-                    ShortRows(insert.name, at, rows),
-                    *(
-                        ShortRows(each.name, each.start + rows * (each.start >= at), each.courses)
-                        for each in plan.short_rows
-                    ),
+                    ShortRows(insert.name, at, rows, returns=True),
+                    *(replace(each, start=each.start + rows * (each.start >= at)) for each in plan.short_rows),
                 ],
                 key=lambda each: each.start,
             )

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from loopwright.problems import Problem
@@ -80,6 +80,25 @@ def fashioned(
     return Fashioned(plan.steps, curve_length_cm(edge), compared)
 
 
+def with_enough_needles(
+    rules: ShapingRules, needles: int, courses: int, corner: tuple[float, float] | None
+) -> ShapingRules:
+    """The rules with as many needles at a time as an edge needs in its courses, two or three where fewer do not do."""
+    share, reached = corner or (0.0, 0.0)
+    parts = [(needles * reached, courses * share), (needles * (1 - reached), courses * (1 - share))]
+    for most in dict.fromkeys([rules.narrow_needles, 2, MOST_NEEDLES]):
+        if most >= rules.narrow_needles and all(
+            rules.courses_between * math.ceil(part / most) <= height - STEP * bool(corner)
+            for part, height in parts
+            if part
+        ):
+            return replace(rules, narrow_needles=most)
+    return rules
+
+
+MOST_NEEDLES = 3  # common practice: more at once are bound off
+
+
 def limits_of(rules: ShapingRules, most: int, *, latest: int | None = None, courses: int = 0) -> EdgeLimits:
     """Limits of the machine for one edge."""
     return EdgeLimits(
@@ -116,6 +135,13 @@ def _curve_of(corner: tuple[float, float] | None, curve: Curve | None) -> Curve 
         return curve
     at, reached = corner
     return lambda share: reached * share / at if share <= at else reached + (1 - reached) * (share - at) / (1 - at)
+
+
+def wanted_line(
+    name: str, needles: int, courses: int, gauge: PanelGauge, corner: tuple[float, float] | None
+) -> WantedEdge:
+    """The line that an edge follows, broken at its corner where it has one."""
+    return _wanted(name, needles, courses, gauge, _curve_of(corner, None))
 
 
 def _wanted(name: str, needles: int, courses: int, gauge: PanelGauge, curve: Curve | None) -> WantedEdge:

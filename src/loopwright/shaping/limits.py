@@ -86,16 +86,27 @@ def closure_findings(plan: GarmentPlan) -> list[Finding]:
     return found
 
 
-def cap_needles_findings(plan: GarmentPlan, wanted: int | None) -> list[Finding]:
-    """A cap that closes only with more needles at a time than the person asked for (None: did not ask)."""
-    sleeve = plan.panel("sleeve")
-    cap = sleeve.fashioning("cap") if sleeve else None
-    most = max((step.needles for step in cap.steps), default=0) if cap else 0
-    if wanted is None or most <= wanted:
+def needles_findings(plan: GarmentPlan, wanted: int | None) -> list[Finding]:
+    """An edge that closes only with more needles at a time than the person asked for (None: did not ask)."""
+    if wanted is None:
         return []
-    sentence = f"The cap takes {most} needles at a time: with {wanted}, as asked, it does not close in its courses."
-    tries = ("a narrower upper arm", "a deeper armhole", f"accept {most} needles")
-    return [Finding(Sign.KNOW, f"sleeve cap, size {plan.size}", sentence, tries, weight=0.4)]
+    most: dict[str, int] = {}
+    for panel in plan.panels:
+        for edge in [each for each in panel.fashionings if not each.widening]:
+            needles = max((step.needles for step in edge.steps), default=0)
+            most[edge.name] = max(most.get(edge.name, 0), needles)
+    tries = ("a narrower upper arm", "a deeper armhole")
+    return [
+        Finding(
+            Sign.KNOW,
+            f"{'sleeve cap' if name == 'cap' else name}, size {plan.size}",
+            f"The {name} takes {needles} needles at a time: with {wanted}, as asked, it does not close in its courses.",
+            (*tries, f"accept {needles} needles"),
+            weight=0.4,
+        )
+        for name, needles in most.items()
+        if needles > wanted
+    ]
 
 
 NOT_ROUNDED = ("half_hem",)  # the width of a rib follows from its swatch, not from rounding

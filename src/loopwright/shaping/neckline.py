@@ -13,7 +13,7 @@ import numpy as np
 
 from loopwright.garment.necks.neck import Curve, Neck
 from loopwright.shaping.edges import Opening, spread_evenly
-from loopwright.shaping.fashion import fashioned
+from loopwright.shaping.fashion import fashioned, with_enough_needles
 from loopwright.shaping.fashioning import needles_moved
 from loopwright.shaping.panel import PanelGauge, Whole
 from loopwright.shaping.rules import ShapingRules
@@ -39,6 +39,7 @@ def front_opening(
 ) -> Opening:
     """The front neck: `needles` on each side of the centre, over the last `courses` of a panel."""
     if neck.is_fashioned:
+        rules = with_enough_needles(rules, needles, courses, None)
         steps = fashioned(needles, courses, name="neck", gauge=gauge, rules=rules).steps
         held = needles_moved(steps, courses)
     else:

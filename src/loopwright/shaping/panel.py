@@ -115,11 +115,15 @@ class BindOff:
 
 @dataclass(frozen=True, slots=True)
 class ShortRows:
-    """Courses that only a part of the needles knits: what they are for, first course, how many."""
+    """Courses that only a part of the needles knits: what they are for, first course, how many.
+
+    `returns` says whether all needles knit again afterwards (a dart, a dropped hem) or stay held (a shoulder).
+    """
 
     name: str
     start: int
     courses: int
+    returns: bool = False
 
 
 @dataclass(frozen=True)
@@ -228,7 +232,18 @@ class PanelPlan:
     @property
     def length_cm(self) -> float:
         """Real finished length along its longest wale, rib included."""
-        return self.rib_length_cm + float(self.slack_of_courses.sum()) / self.gauge.courses_per_cm
+        return self.rib_length_cm + self._longest_wale / self.gauge.courses_per_cm
+
+    @cached_property
+    def _longest_wale(self) -> float:
+        """Most courses that one needle knits, each as high as its loops are long; beside a neck all of them."""
+        if not self.courses or self.neck_needles:
+            return float(self.slack_of_courses.sum())
+        origin = int(self.left.max())
+        starts, ends = np.zeros(origin + int(self.right.max()) + 1), np.zeros(origin + int(self.right.max()) + 1)
+        np.add.at(starts, origin - self.left, self.slack_of_courses)
+        np.add.at(ends, origin + self.right, self.slack_of_courses)
+        return float(np.cumsum(starts - ends).max())
 
     @property
     def rib_length_cm(self) -> float:

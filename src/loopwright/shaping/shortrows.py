@@ -74,11 +74,17 @@ def symmetrical(half_needles: int, pairs: int, *, flat_share: float = 0.0) -> Pa
 
 
 def hem_rows(name: str, shape: Shape, *, needles: int, gauge: PanelGauge) -> tuple[Insert, ...]:
-    """Short rows above the rib that drop the back of a hem, or round it in back and front."""
+    """Short rows above the rib that drop the back of a hem straight, or round it in back and front."""
     if shape.hem == "straight" or not shape.hem_drop_cm or (shape.hem == "dropped back" and name != "back"):
         return ()
     pairs = pairs_for_length(shape.hem_drop_cm, gauge.courses_per_cm)
-    return (Insert(f"{shape.hem} hem", 0, symmetrical(needles, pairs)),) if pairs else ()
+    if shape.hem == "dropped back":
+        rows = symmetrical(needles, pairs, flat_share=rule_row("dropped_hem_flat_share")["value"])
+    else:
+        across = [math.sqrt(max(0.0, 1 - ((index + 0.5) / needles) ** 2)) for index in range(needles)]
+        runs = pairs_of_profile([pairs * each for each in across])
+        rows = tuple((end, end) for _, end in runs)
+    return (Insert(f"{shape.hem} hem", 0, rows),) if rows else ()
 
 
 def bust_dart(measures: Measures, edge: Edge, gauge: PanelGauge, rules: ShapingRules) -> tuple[Insert, ...]:

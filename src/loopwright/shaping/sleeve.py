@@ -16,13 +16,14 @@ from loopwright.garment.measures import Measures
 from loopwright.garment.set_in import block_row, cap_height_cm
 from loopwright.garment.sleeves import sleeve_of, sleeve_row
 from loopwright.problems import Problem
-from loopwright.shaping.body import BodyPlan, check_events, cut_edge
+from loopwright.shaping.body import BodyPlan, check_events, cut_edge, raglan_edge_of
 from loopwright.shaping.edges import Drafted, Edge, Foot, Stretch, assemble, split_edge, spread_evenly
-from loopwright.shaping.fashion import STEP, fashioned, s_curve, s_length_cm
+from loopwright.shaping.fashion import MOST_NEEDLES, STEP, fashioned, s_curve, s_length_cm, with_enough_needles
 from loopwright.shaping.fashioning import Steps, cap_zones, edge_length_cm, event_sizes
 from loopwright.shaping.joins import Closure
 from loopwright.shaping.needles import edge_angle_deg, nearest_even
 from loopwright.shaping.panel import PanelGauge, PanelPlan, Work
+from loopwright.shaping.raglan import raglan_corner, sleeve_edge, tied
 from loopwright.shaping.rules import EXACT, ShapingRules, rule_row
 
 CAP_RATES = ((2, 4), (4, 6), (2, 6), (6, 8), (8, 10))  # courses between narrowings, fast and slow zone
@@ -122,7 +123,7 @@ def _exact_cap(wanted: _Wanted, gauge: PanelGauge, rules: ShapingRules) -> Cap |
     Its ends are as steep as the needles at a time allow; three at a time only where fewer do not do.
     """
     w = gauge.needles_per_cm
-    for most in dict.fromkeys([rules.narrow_needles, 2, 3]):
+    for most in dict.fromkeys([rules.narrow_needles, 2, MOST_NEEDLES]):
         swings = {courses: _swing(wanted.slope, courses, most, rules) for courses in _outwards(wanted.start)}
         lengths = {
             courses: wanted.cap(courses, (), s_length_cm(wanted.slope, courses, swing, gauge), w)
@@ -130,7 +131,7 @@ def _exact_cap(wanted: _Wanted, gauge: PanelGauge, rules: ShapingRules) -> Cap |
             if swing is not None
         }
         eased = [cap for cap in lengths.values() if _is_eased(cap)]
-        if eased or (lengths and most == MOST_CAP_NEEDLES):
+        if eased or (lengths and most == MOST_NEEDLES):
             cap = min(
                 eased or lengths.values(),
                 key=lambda each: (abs(each.ease_cm - rules.cap_ease_cm) > EVEN_CM, abs(each.courses - wanted.start)),
@@ -143,7 +144,6 @@ def _exact_cap(wanted: _Wanted, gauge: PanelGauge, rules: ShapingRules) -> Cap |
     return None
 
 
-MOST_CAP_NEEDLES = 3
 EVEN_CM = 0.3  # caps whose ease is this near to the one wanted are as good as each other
 
 
@@ -314,15 +314,12 @@ def _raglan(
         Problem: the sleeve runs out of needles, or its edge is longer or shorter than the body's.
     """
     w, courses = gauge.needles_per_cm, body.counts.armhole
-    top = nearest_even(measures["sleeve_top"] * w)
-    base = body.counts.bind_off
-    needles = (arm.upper - top) // 2 - base
+    top, base = nearest_even(measures["sleeve_top"] * w), body.counts.bind_off
+    edge, corner = sleeve_edge(measures, base, gauge), raglan_corner(measures)
     tries = ["a wider upper arm", "a narrower top of the sleeve", "a deeper raglan"]
-    check_events("raglan of the sleeve", size, needles, courses, rules, tries)
-    share, reached = sleeve_of(measures.shape).rates
-    plan = fashioned(
-        needles, courses, name="raglan", gauge=gauge, rules=rules, corner=(share, reached) if share else None
-    )
+    enough = with_enough_needles(rules, edge.needles, courses, corner)
+    check_events("raglan of the sleeve", size, edge.needles, courses, enough, tries)
+    plan = tied(raglan_edge_of(body.counts, body.back.gauge), edge, courses, rules, corner)[1]
     back = Edge(arm.upper // 2, (Stretch("raglan", courses, bind_off=base, steps=plan.steps),))
     front = cut_edge(back, body.front_armhole)
     lower = courses - body.front_armhole

@@ -20,8 +20,8 @@ from loopwright.makeup.inspection import SamplingPlan, sampling_plan
 from loopwright.problems import Collector, Finding, Problem, Sign
 from loopwright.shaping.limits import (
     bed_findings,
-    cap_needles_findings,
     closure_findings,
+    needles_findings,
     rounding_findings,
     slope_findings,
 )
@@ -269,7 +269,7 @@ def _size_findings(style: Style, size: SizeStudy, fabrics: Mapping[str, Fabric],
         *bed,
         *size.plan.findings,
         *closure_findings(size.plan),
-        *cap_needles_findings(size.plan, style.construction.narrow_needles),
+        *needles_findings(size.plan, style.construction.narrow_needles),
         *slope_findings(size.plan),
         *(rib_findings(size.plan, fabrics["hem"], tolerance_cm("half_hem"), gauge) if "hem" in fabrics else ()),
         *neck_findings(size.plan, fabrics, minimum_cm, linking_dial(style)),

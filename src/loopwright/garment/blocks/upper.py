@@ -24,6 +24,7 @@ from loopwright.garment.sleeves import (
     armhole_height_cm,
     armhole_inset_cm,
     check_sleeve,
+    height_below_drop_cm,
     sleeve_of,
     sleeve_row,
     sleeve_underarm_cm,
@@ -170,7 +171,7 @@ def _shoulder(taken: _Taken, asked: Asked, parts: Mapping[str, float], kind: Sle
     if "armhole_straight" not in asked.typed:
         more = _of_sleeve("drop_armhole_more", body) if dropped else 0.0
         more += _of_sleeve("vest_armhole_more", body) if kind.name == "none" else 0.0
-        height = body["nape_to_armpit"] + parts["armhole_depth"] + more - drop
+        height = height_below_drop_cm(body["nape_to_armpit"] + parts["armhole_depth"] + more, drop)
         inset = (chest - across) / 2
         taken.take("armhole_straight", math.hypot(height, inset), "armpit level of the body + ease")
 

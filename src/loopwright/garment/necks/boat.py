@@ -4,7 +4,7 @@ from loopwright.garment.necks.neck import Neck, each, quarter_ellipse
 
 NECK = Neck(
     name="boat",
-    width_cm=each(26, 27, 20),
+    width_cm=each(26, 27, 16),
     front_drop_cm=each(3, 3, 2.5),
     back_drop_cm=each(2, 2, 1.5),
     band_cm=each(2, 2, 1.5),

@@ -40,9 +40,10 @@ def plan(measures: Measures, gauges: ZoneGauges, rules: ShapingRules, size: str,
     Raises:
         Problem: a panel cannot be made.
     """
-    body = plan_body(measures, gauges.panel("body", "hem"), rules, size)
     has_sleeve = sleeve_of(measures.shape).is_there
-    sleeve = plan_sleeve(measures, body, gauges.panel("sleeve", "cuff"), rules, size) if has_sleeve else None
+    arm = gauges.panel("sleeve", "cuff") if has_sleeve else None
+    body = plan_body(measures, gauges.panel("body", "hem"), rules, size, arm)
+    sleeve = plan_sleeve(measures, body, arm, rules, size) if arm else None
     band = gauges.panel("neckband", "neckband")
     trims = [neck_trim(measures, body, band, rules, size, doubled=band_is_doubled)]
     if measures.shape.block == "cardigan":
