@@ -3,7 +3,8 @@
 In: the table as read, the size table of the style. Out: `TableChanges`, every cell that differs by more than half a
 millimetre, old and new. A new measure of the base size carries its graded sizes with it; only what the grade does not
 give then is a cell to set by hand, so graded and hand-set stay apart.
-Assumption: the grade adds to the base measure and does not depend on it, as `grading` has it.
+Assumption: the grade adds to the base measure and does not depend on it, as `grading` has it; a base size that is set
+by hand carries nothing with it.
 Not covered: writing into a style (the caller's), measures that contradict each other (`measures`).
 """
 
@@ -71,7 +72,8 @@ def table_changes(read: TableRead, table: SizeTable) -> TableChanges:
                 same.append((size, point))
             else:
                 change = MeasureChange(size, point, table.value_cm(size, point), new_cm)
-                (base if size == table.base_size else by_hand).append(change)
+                carries = size == table.base_size and not table.is_hand_set(size, point)
+                (base if carries else by_hand).append(change)
     unknown = tuple(size for size in read.sizes if size not in table.sizes)
     return TableChanges(tuple(base), tuple(by_hand), tuple(same), unknown, tuple(not_given))
 
@@ -79,7 +81,7 @@ def table_changes(read: TableRead, table: SizeTable) -> TableChanges:
 def _cm_without_writing(read_cm: Mapping[tuple[str, str], float], table: SizeTable, size: str, point: str) -> float:
     """What a cell holds when only the base size is changed, cm: a graded cell moves with it, others stay."""
     now = table.value_cm(size, point)
-    if size == table.base_size or table.is_hand_set(size, point):
+    if size == table.base_size or any(table.is_hand_set(each, point) for each in (size, table.base_size)):
         return now
     base_now = table.value_cm(table.base_size, point)
     base_new = read_cm.get((table.base_size, point), base_now)

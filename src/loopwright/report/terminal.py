@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
+
 from rich.console import Console, JustifyMethod
 from rich.markup import escape
 from rich.rule import Rule
@@ -38,6 +40,16 @@ def print_sheet(sheet: Sheet, console: Console) -> None:
             console.print(Text(f"{note.title}. {note.text}", style="dim"))
     console.print()
     console.print(Text(sheet.foot, style="dim"))
+
+
+def print_blocks(title: str, blocks: Sequence[Block], notes: Iterable[str], console: Console) -> None:
+    """Print a title, blocks one below the other, and lines under them."""
+    console.print(Text(title, style="bold"))
+    for block in blocks:
+        _print_block(block, console)
+    console.print()
+    for note in notes:
+        console.print(Text(note))
 
 
 def print_problem(problem: Problem, console: Console) -> None:
