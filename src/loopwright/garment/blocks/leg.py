@@ -40,9 +40,9 @@ def usual(asked: Asked) -> Usual:
             girth, words = _top_of_stocking_cm(body, parts["stocking_top"]), "leg at the top of the stocking"
         taken.take(point, girth * (1 - closer) / 2, f"{words} − {closer:.0%}, half")
     share = parts[f"{name}_over_crotch"]
-    taken.take("leg_length", share * body["crotch_height"], f"{share:g} of the crotch height")
+    length = taken.take("leg_length", share * body["crotch_height"], f"{share:g} of the crotch height")
     taken.take("foot_length", parts["foot_over_foot"] * body["foot_length"], f"{parts['foot_over_foot']:g} of the foot")
-    taken.take("welt", parts["leg_welt"], "usual")
+    taken.take("welt", min(parts["leg_welt"], parts["welt_over_leg"] * length), "usual")
     if name == "tights":
         closer = parts["tights_hip_closer"]
         taken.take("half_hip", body["hip"] * (1 - closer) / 2, f"hip − {closer:.0%}, half")

@@ -82,16 +82,14 @@ def check(points: Points, shape: Shape, size: str) -> None:
     """
     where, kind = f"measures, size {size}", skirt_of(shape)
     length, level, rib = points["skirt_length"], points["hip_level"], points.get("hem_rib", 0.0)
+    flares_from = {FLARED: "half_hip", SIDEWAYS: "half_waist"}.get(kind)
+    if flares_from is not None:
+        tries = ["a wider hem", 'skirt = "narrowed", whose hem may be closer']
+        refuse_wider(points, flares_from, "half_hem", where, tries)
     refuse_wider(points, "half_waist", "half_hip", where, ["a closer waist", "more ease on the hip"])
     if level + rib >= length:
         what = f"hip level {level:.1f} cm and hem rib {rib:.1f} cm fill the length of {length:.1f} cm."
         raise Problem(where, what, tries=["a longer skirt", "a lower rib", "a higher hip level"])
-    if kind == FLARED:
-        tries = ["a wider hem", 'skirt = "narrowed", whose hem may be closer']
-        refuse_wider(points, "half_hip", "half_hem", where, tries)
-    if kind == SIDEWAYS:
-        tries = ["a wider hem", 'skirt = "narrowed", whose hem may be closer']
-        refuse_wider(points, "half_waist", "half_hem", where, tries)
 
 
 def cone_hip_cm(measures: Measures) -> float:
