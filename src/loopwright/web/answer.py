@@ -29,6 +29,7 @@ from loopwright.study.study import StyleStudy, study_style
 from loopwright.study.style import read_style
 from loopwright.web.brief import assumptions_html, brief_html, groups_of
 from loopwright.web.size_grid import size_grid_html
+from loopwright.web.size_preview import size_doors_html
 from loopwright.web.structure_section import notation_html, structure_section
 
 SECTIONS = (
@@ -210,7 +211,9 @@ class _Writer:
         """The size table as a grid, then how each point is measured."""
         assert self.study is not None
         rest = "".join(block_html(block, reasons) for block in section.blocks[1:])
-        return size_grid_html(self.study, may_edit=self.may_edit) + rest
+        grid = size_grid_html(self.study, may_edit=self.may_edit)
+        doors = size_doors_html(self.item, may_edit=self.may_edit) if grid else ""
+        return grid + doors + rest
 
 
 def section_frame(section: Section, number: int, body: str, beside: str = "") -> str:

@@ -22,10 +22,11 @@ from loopwright.problems import Problem
 from loopwright.report.files import study_json, study_page, timed_rows
 from loopwright.report.sheet import shown_size
 from loopwright.store.shelf import Shelf
-from loopwright.store.values import Clash, Edit, Kind, Saved
-from loopwright.web.asked import Edits, FirstStyle, Key, New, Number, Place, Second, VersionOf, label_for, value_of
+from loopwright.store.values import Clash, Kind, Saved
+from loopwright.web.asked import Edits, FirstStyle, Key, New, Number, Place, Second, VersionOf, edits_of, label_for
 from loopwright.web.desk import Desk
 from loopwright.web.house import House
+from loopwright.web.size_door import add_size_door
 from loopwright.web.start import demo_documents, first_style
 from loopwright.web.told import (
     REFUSALS,
@@ -54,6 +55,7 @@ def api_of(house: House) -> FastAPI:
     _versions(api, shelf, desk, who)
     _answers(api, desk)
     _seasons(api, house)
+    add_size_door(api, shelf)
     _whole_shelf(api, shelf, who)
     return api
 
@@ -82,7 +84,7 @@ def _items(api: FastAPI, shelf: Shelf, desk: Desk, who: Who) -> None:
     @api.post("/items/{item_id}/changes")
     async def change(item_id: Number, asked: Edits, request: Request) -> dict[str, Any]:
         """Save edits at once."""
-        edits = [Edit(tuple(each.path), value_of(each)) for each in asked.edits]
+        edits = edits_of(asked)
         label = asked.label or label_for(edits)
         saved = await asyncio.to_thread(
             shelf.change,
@@ -99,7 +101,7 @@ def _items(api: FastAPI, shelf: Shelf, desk: Desk, who: Who) -> None:
     @api.post("/items/{item_id}/set-aside")
     async def set_aside(item_id: Number, asked: Edits, request: Request) -> dict[str, Any]:
         """Keep the side of a clash that was not taken in the history."""
-        edits = [Edit(tuple(each.path), value_of(each)) for each in asked.edits]
+        edits = edits_of(asked)
         await asyncio.to_thread(shelf.set_aside, item_id, edits, by=who(request), window=asked.window)
         desk.changed(item_id)
         return item_dict(await asyncio.to_thread(shelf.load, item_id))

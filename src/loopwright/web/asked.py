@@ -6,17 +6,20 @@ Not covered: what the door answers (`told`), whether a document makes sense (`st
 from __future__ import annotations
 
 import json
-from typing import Annotated, Any
+from collections.abc import Sequence
+from typing import Annotated, Literal
 
 from fastapi import Query
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, JsonValue
 
-from loopwright.store.values import Edit, Kind
+from loopwright.problems import Problem
+from loopwright.store.values import Edit, Kind, Path
 from loopwright.web.fields import label_of, text_of, value_typed
 
 Key = Annotated[str, Field(min_length=1, max_length=200)]
 Second = Annotated[float, Field(ge=0, le=1e6, allow_inf_nan=False)]
 Number = Annotated[int, Field(ge=1, le=2**31 - 1)]  # as far as both databases count
+TableUnit = Literal["cm", "mm", "in"] | None
 Place = Annotated[int, Query(ge=0, le=2**31 - 1)]
 
 
@@ -62,6 +65,13 @@ class New(Asked):
     document: Annotated[dict[str, JsonValue], AfterValidator(_whole_signs)]
 
 
+class PastedTable(Asked):
+    """A measurement table as text, and its unit where it names none."""
+
+    text: Annotated[str, Field(min_length=1, max_length=1_000_000), AfterValidator(_whole_signs)]
+    unit: TableUnit = None
+
+
 class VersionOf(Asked):
     """A version of an item."""
 
@@ -76,9 +86,32 @@ class FirstStyle(Asked):
     gauge: Annotated[str, Field(max_length=40)]
 
 
-def value_of(edit: TypedEdit) -> Any:
-    """The value of an edit; text is read as its field's kind."""
-    return value_typed(tuple(edit.path), edit.typed) if edit.typed is not None else edit.value
+class CellsRefused(Problem):
+    """Some of many cells that were sent together cannot be read; `cells` has each with its own problem."""
+
+    def __init__(self, cells: Sequence[tuple[Path, Problem]]) -> None:
+        first = cells[0][1]
+        super().__init__(first.where, first.what, limit=first.limit, tries=first.tries)
+        self.cells = tuple(cells)
+
+
+def edits_of(asked: Edits) -> list[Edit]:
+    """The edits with their values; text is read as its field's kind.
+
+    Raises:
+        Problem: a text that cannot be read; `CellsRefused` where it is one of many.
+    """
+    edits: list[Edit] = []
+    refused: list[tuple[Path, Problem]] = []
+    for each in asked.edits:
+        path = tuple(each.path)
+        try:
+            edits.append(Edit(path, value_typed(path, each.typed) if each.typed is not None else each.value))
+        except Problem as problem:
+            refused.append((path, problem))
+    if refused:
+        raise refused[0][1] if len(asked.edits) == 1 else CellsRefused(refused)
+    return edits
 
 
 def label_for(edits: list[Edit]) -> str:

@@ -20,7 +20,8 @@ from loopwright.cost.limits import unit_in
 from loopwright.cost.rates import MarginRule, rate_rows
 from loopwright.garment.blocks import blocks
 from loopwright.garment.ease import fits
-from loopwright.garment.measures import POINTS, words_of
+from loopwright.garment.length_text import length_cm
+from loopwright.garment.measures import POINTS, check_ranges, words_of
 from loopwright.garment.necks import necks
 from loopwright.garment.shape import HEMS, SIDES, SKIRTS
 from loopwright.garment.sizes import LETTERS
@@ -273,6 +274,8 @@ def _as_text(words: str, field: Field) -> Any:
 
 
 def _number(words: str, field: Field) -> float:
+    if field.path[:2] in _MEASURES:
+        return _measure_cm(words, field.path[-1])
     unit = field.unit.lstrip("/") if field.unit in _READ_IN else ""
     if field.path[0] == "yarns" and field.path[-1] == "price_per_kg":
         words = re.sub(r"\s*[A-Za-z€$£]{1,3}\s*(/\s*kg)?$|^[€$£]\s*", "", words)
@@ -286,6 +289,16 @@ def _number(words: str, field: Field) -> float:
     if not math.isfinite(value):
         raise Problem("", "this number has hundreds of digits.", tries=["write it shorter"])
     return int(value) if field.kind is Kind.WHOLE and value == int(value) else value
+
+
+_MEASURES = (("garment", "measures_cm"), ("garment", "hand_set_cm"))
+
+
+def _measure_cm(words: str, point: str) -> float:
+    """A cell of the size table, read as a buyer's table is: 49,5 and 495 mm, 19¼ in and 19-1/4"."""
+    value_cm = length_cm(words, unit="cm")
+    check_ranges({point: value_cm}, "")
+    return value_cm
 
 
 def _without_its_own_unit(words: str, field: Field) -> str:

@@ -16,6 +16,7 @@ from fastapi.responses import PlainTextResponse
 from loopwright.problems import Problem
 from loopwright.store.document import cells
 from loopwright.store.values import Change, Clash, Item, Line, Saved, Step
+from loopwright.web.asked import CellsRefused
 from loopwright.web.fields import label_of, text_of
 
 _TEXT = {"type": "string"}
@@ -38,13 +39,16 @@ def _told(words: str, schema: dict[str, Any]) -> dict[str, Any]:
 
 
 _CONFLICTS = {"version": {"type": "integer"}, "conflicts": {"type": "array", "items": _object(_CONFLICT)}}
+_CELL = {"path": {"type": "array", "items": _TEXT}, "problem": _object(_PROBLEM)}
+_REFUSED = _object({"problem": _object(_PROBLEM)})
+_REFUSED["properties"]["cells"] = {"type": "array", "items": _object(_CELL)}  # where many were sent, those refused
 REFUSALS: dict[int | str, dict[str, Any]] = {
     400: {"description": "not JSON, or not text"},
     403: {"description": "only looking is allowed, or a page from elsewhere"},
     409: _told("another window set the same field; both values", _object(_CONFLICTS)),
     413: {"description": "larger than anything here needs"},
     415: {"description": "neither JSON nor a file"},
-    422: _told("something that a person can mend: where, what, limit, tries", _object({"problem": _object(_PROBLEM)})),
+    422: _told("something that a person can mend: where, what, limit, tries", _REFUSED),
 }
 
 
@@ -52,6 +56,18 @@ class Toml(PlainTextResponse):
     """A style file."""
 
     media_type = "application/toml"
+
+
+class Csv(PlainTextResponse):
+    """A table for a spreadsheet."""
+
+    media_type = "text/csv"
+
+
+class Workbook(Response):
+    """A workbook."""
+
+    media_type = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 
 class Drawing(Response):
@@ -143,7 +159,10 @@ def _step_dict(step: Step) -> dict[str, Any]:
 async def problem_told(_request: Request, problem: Exception) -> Response:
     """What a person can mend, with status 422."""
     assert isinstance(problem, Problem)
-    return _json({"problem": problem.as_dict()}, 422)
+    told: dict[str, Any] = {"problem": problem.as_dict()}
+    if isinstance(problem, CellsRefused):
+        told["cells"] = [{"path": list(path), "problem": each.as_dict()} for path, each in problem.cells]
+    return _json(told, 422)
 
 
 async def clash_told(_request: Request, clash: Exception) -> Response:

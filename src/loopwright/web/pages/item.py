@@ -18,6 +18,7 @@ from loopwright.web.frame import frame, saved_state
 from loopwright.web.house import House
 from loopwright.web.offers import datalists_html
 from loopwright.web.pages.not_there import not_there
+from loopwright.web.size_preview import file_stem
 
 
 class ItemWindow:
@@ -99,8 +100,7 @@ def doors_html(item: Item, *, may_edit: bool) -> str:
 
 def _download(href: str, item: Item) -> str:
     ending = {"toml": "toml", "sheet": "html", "study": "json"}.get(href.rpartition("/")[2])
-    stem = "".join(letter if letter.isalnum() else "-" for letter in item.number or item.name)[:60]
-    return f' download="{escape(stem, quote=True)}.{ending}"' if ending else ""
+    return f' download="{escape(file_stem(item), quote=True)}.{ending}"' if ending else ""
 
 
 def list_address(kind: Kind) -> str:

@@ -172,9 +172,9 @@ export class Grid {
     for (const cell of this.grid?.querySelectorAll("[data-hollow]") ?? []) full(cell);
   }
 
-  send(changes, base) {
+  send(changes, base, pasted) {
     const edits = changes.map(({ cell, typed }) => ({ path: JSON.parse(cell.dataset.path), typed }));
-    if (edits.length) this.room.sender.edit(edits, { base });
+    if (edits.length) this.room.sender.edit(edits, { base, pasted });
   }
 
   clear() {
@@ -213,40 +213,60 @@ export class Grid {
     const { top, left } = this.block;
     this.allFull();
     const changes = [];
-    let odd = 0;
-    let over = 0;
+    const pasted = { blank: 0, over: 0, refused: 0 };
     lines.forEach((line, down) =>
       line.split("\t").forEach((text, right) => {
         const target = this.cell(top + down, left + right);
-        if (!target) over += 1;
-        else if (!isNumber(text)) {
-          odd += 1;
-          hollow(target, `“${text.trim()}” is no number; the cell keeps its value`);
-        } else {
-          changes.push({ cell: target, typed: text.trim() });
-        }
+        if (!target) pasted.over += 1;
+        else if (!text.trim()) pasted.blank += 1;
+        else changes.push({ cell: target, typed: text.trim() });
       }),
     );
-    this.send(changes);
-    const words = [`${changes.length} cell${changes.length === 1 ? "" : "s"} pasted.`];
-    if (odd === 1) words.push("1 held no number and was left alone: it wears a hollow corner.");
-    else if (odd) words.push(`${odd} held no number and were left alone: they wear a hollow corner.`);
-    if (over) words.push(`${over} fell outside the table.`);
-    this.room.pasted = words.join(" ");
-    if (!changes.length) this.room.say(words.slice(1).join(" ") || "Nothing to paste.");
+    if (changes.length) this.send(changes, undefined, pasted);
+    else this.room.say(pastedWords(0, pasted));
   }
+}
+
+// What became of a paste; the door has read every cell of it.
+export function pastedWords(taken, { blank, over, refused }) {
+  const many = (count, one, more) => (count === 1 ? one : more.replace("#", count));
+  const words = [];
+  if (taken) words.push(many(taken, "1 cell pasted.", "# cells pasted."));
+  if (refused) words.push(many(refused, "1 could not be read and keeps what it had.", "# could not be read and keep what they had."));
+  if (blank) words.push(many(blank, "1 was empty and was left alone.", "# were empty and were left alone."));
+  if (over) words.push(many(over, "1 fell outside the table.", "# fell outside the table."));
+  return words.join(" ") || "Nothing to paste.";
 }
 
 export function hollow(cell, words) {
   cell.dataset.hollow = "";
   cell.setAttribute("aria-description", words);
+  list(cell);
 }
 
 function full(cell) {
   delete cell.dataset.hollow;
   cell.removeAttribute("aria-description");
+  list(cell);
+}
+
+// Under the table, in words: what every hollow corner stands for.
+function list(cell) {
+  const box = cell.closest(".scroll");
+  if (box.nextElementSibling?.matches(".hollow-cells")) box.nextElementSibling.remove();
+  const cells = [...box.querySelectorAll("[data-hollow]")];
+  if (!cells.length) return;
+  const told = document.createElement("ul");
+  told.className = "hollow-cells remarks";
+  told.dataset.own = "";
+  for (const each of cells) {
+    const line = document.createElement("li");
+    const where = document.createElement("b");
+    where.textContent = each.title.split(":")[0] || `grade of ${each.parentElement.querySelector("[scope=row]").textContent}`;
+    line.append(where, ` ${each.getAttribute("aria-description")} It keeps ${each.textContent || "nothing"}.`);
+    told.append(line);
+  }
+  box.after(told);
 }
 
 const place = (cell) => ({ row: Number(cell.dataset.row), column: Number(cell.dataset.column) });
-
-const isNumber = (text) => /^\s*[-−+]?(\d+(\s\d{3})*([.,]\d+)?|\d*\s*\d+\/\d+|\d*\s*[½¼¾⅛⅜⅝⅞])\s*(cm|mm|in|")?\s*$/.test(text);

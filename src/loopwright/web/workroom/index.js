@@ -1,7 +1,8 @@
 // One page of the workroom: what it listens to, what it says, and how it stands with the shelf.
 
-import { Brief, find } from "./brief.js";
-import { Grid, hollow } from "./grid.js";
+import { Brief, find, sentence } from "./brief.js";
+import { Bring } from "./bring.js";
+import { Grid, hollow, pastedWords } from "./grid.js";
 import { Keys } from "./keys.js";
 import { Marks } from "./marks.js";
 import { Narrow } from "./narrow.js";
@@ -32,6 +33,7 @@ class Room {
     if (this.item) {
       this.brief = new Brief(this);
       this.grid = new Grid(this);
+      this.bring = new Bring(this);
       this.zoom = new Zoom(this);
       this.notation = new Notation(this);
       this.listen("part", (event) => this.part(event.detail));
@@ -104,19 +106,36 @@ class Room {
     }
     const steps = answer.steps.length === 1 ? answer.steps[0] : null;
     const one = steps && `${steps.label}: ${steps.before || "left out"} → ${steps.after || "left out"}.`;
-    const words = this.pasted ?? one ?? `${answer.label}.`;
-    this.pasted = undefined;
+    const words = answer.pasted ? pastedWords(answer.edits.length, answer.pasted) : (one ?? `${answer.label}.`);
     const merged = answer.merged ? " Changes of another window were kept beside it." : "";
     this.say(words + merged, { words: "Undo", act: () => this.undo("undo") });
   }
 
-  refused({ problem, edits }) {
+  // Of many cells sent together the door refused some: they wear a hollow corner, the others go on their way.
+  partly({ edits, cells, base, label, pasted = { blank: 0, over: 0, refused: 0 } }) {
+    const out = new Set(cells.map(({ path }) => JSON.stringify(path)));
+    for (const { path, problem } of cells) {
+      const cell = find(path);
+      if (cell?.matches("td")) hollow(cell, sentence(problem));
+    }
+    const rest = edits.filter(({ path }) => !out.has(JSON.stringify(path)));
+    const told = { ...pasted, refused: cells.length };
+    if (rest.length) this.sender.edit(rest, { base, label, pasted: told });
+    else this.say(pastedWords(0, told));
+  }
+
+  refused(sent) {
+    const { problem, edits } = sent;
+    if (sent.cells.length) {
+      this.partly(sent);
+      return;
+    }
     const shown = edits.length === 1 && this.brief.refuse(edits[0].path, problem);
     for (const edit of edits) {
       const cell = find(edit.path);
       if (!cell?.matches("td")) continue;
       cell.textContent = cell.dataset.before ?? cell.textContent;
-      hollow(cell, problem.what);
+      hollow(cell, sentence(problem));
     }
     if (shown && !find(edits[0].path).matches("td")) return;
     this.say(`${problem.where ? `${problem.where}: ` : ""}${problem.what} ${problem.tries?.length ? `Try: ${problem.tries.join("; ")}.` : ""} The table keeps what it had.`);

@@ -61,6 +61,7 @@ function node(old, fresh) {
     old.dataset.before = fresh.textContent; // what it goes back to; what is being typed stays
     return;
   }
+  if (old.dataset.keep !== undefined && fresh.dataset.keep !== undefined) return; // filled in by the person, no part of the study
   const was = old.matches("button.fig") ? old.textContent : null;
   attributes(old, fresh);
   if (old.matches("input, textarea, select")) {

@@ -18,9 +18,9 @@ export class Sender {
     return `loopwright-waiting-${this.item}`;
   }
 
-  // edits: [{path, typed} or {path, value}]; base: the version looked at when the typing began
-  edit(edits, { base = this.version, label = "" } = {}) {
-    this.queue.push({ edits, base, label });
+  // edits: [{path, typed} or {path, value}]; base: the version looked at when the typing began; pasted: what else to say
+  edit(edits, { base = this.version, label = "", pasted } = {}) {
+    this.queue.push({ edits, base, label, pasted });
     this.keep();
     this.run();
   }
@@ -60,12 +60,12 @@ export class Sender {
     if (status === 200) {
       if (!body.merged) for (const each of this.queue) each.base = Math.max(each.base, body.version);
       this.seen(body.version);
-      this.tell("saved", { ...body, edits: sent.edits });
+      this.tell("saved", { ...body, edits: sent.edits, pasted: sent.pasted });
     } else if (status === 409) {
       this.tell("clash", { ...body, edits: sent.edits });
     } else {
       const problem = body?.problem ?? { where: "", what: body?.detail ?? "This could not be saved.", tries: [] };
-      this.tell("refused", { problem, edits: sent.edits });
+      this.tell("refused", { ...sent, problem, cells: body?.cells ?? [] });
     }
   }
 
