@@ -18,6 +18,7 @@ from loopwright.shaping.needles import nearest_even
 from loopwright.shaping.panel import PanelGauge, PanelPlan
 from loopwright.shaping.plan import GarmentPlan, ZoneGauges
 from loopwright.shaping.rules import ShapingRules
+from loopwright.shaping.scant import refuse_scant
 from loopwright.shaping.stretch import must_stretch
 from loopwright.sources.table import table
 
@@ -48,7 +49,7 @@ def plan(measures: Measures, gauges: ZoneGauges, rules: ShapingRules, size: str,
     return GarmentPlan(
         size=size,
         measures=measures,
-        panels=(piece,),
+        panels=refuse_scant((piece,), size),
         joins=(
             Join("crown", "top drawn together", points=crown.left),
             Join("back seam", "edge to edge", length_cm=piece.length_cm),

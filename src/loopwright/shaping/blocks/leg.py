@@ -25,6 +25,7 @@ from loopwright.shaping.needles import nearest_even
 from loopwright.shaping.panel import Narrowing, PanelGauge, PanelPlan
 from loopwright.shaping.plan import GarmentPlan, ZoneGauges
 from loopwright.shaping.rules import ShapingRules
+from loopwright.shaping.scant import refuse_scant
 from loopwright.shaping.shortrows import heel_rows
 from loopwright.shaping.sides import Stage, side_of
 from loopwright.shaping.stretch import must_stretch
@@ -54,7 +55,7 @@ def plan(measures: Measures, gauges: ZoneGauges, rules: ShapingRules, size: str,
     return GarmentPlan(
         size=size,
         measures=measures,
-        panels=tuple(panels),
+        panels=refuse_scant(panels, size),
         joins=tuple(_joins(measures, leg)),
         closures=(),
         real=tuple(_real(measures, leg).items()),

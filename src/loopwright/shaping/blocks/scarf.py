@@ -14,6 +14,7 @@ from loopwright.shaping.needles import nearest_even
 from loopwright.shaping.panel import PanelGauge, PanelPlan
 from loopwright.shaping.plan import GarmentPlan, ZoneGauges
 from loopwright.shaping.rules import ShapingRules
+from loopwright.shaping.scant import refuse_scant
 
 BLOCKS = ("scarf", "shawl", "blanket")
 
@@ -35,7 +36,7 @@ def plan(measures: Measures, gauges: ZoneGauges, rules: ShapingRules, size: str,
     return GarmentPlan(
         size=size,
         measures=measures,
-        panels=(piece, *ends),
+        panels=refuse_scant((piece, *ends), size),
         joins=tuple(Join("end rib", f"rib to {name}", points=end.rib_needles) for end in ends),
         closures=(),
         real=tuple(real.items()),

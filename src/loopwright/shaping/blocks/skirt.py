@@ -25,6 +25,7 @@ from loopwright.shaping.needles import nearest_even
 from loopwright.shaping.panel import PanelGauge, PanelPlan
 from loopwright.shaping.plan import GarmentPlan, ZoneGauges
 from loopwright.shaping.rules import ShapingRules
+from loopwright.shaping.scant import refuse_scant
 from loopwright.shaping.shortrows import wedge
 from loopwright.shaping.sides import Stage, side_of
 from loopwright.shaping.stretch import must_stretch
@@ -63,7 +64,7 @@ def plan(measures: Measures, gauges: ZoneGauges, rules: ShapingRules, size: str,
     return GarmentPlan(
         size=size,
         measures=measures,
-        panels=(*made.panels, band),
+        panels=refuse_scant((*made.panels, band), size),
         joins=(*made.joins, Join("waistband", "band to waist", points=needles)),
         closures=(),
         real=tuple({**made.real, "waistband": band.rib_length_cm * measures["waistband"] / height}.items()),
