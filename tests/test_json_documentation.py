@@ -37,7 +37,7 @@ def test_every_key_of_a_size_and_its_panels_is_documented(study):
     assert set(size) <= named("A size")
     assert set(size["panels"]["back"]) <= named("A size")
     assert set(size["panels"]["back"]["strokes"]) <= named("A size") | {"kinds"}
-    assert set(size["cap"]) <= named("A size")
+    assert set(size["closes"][0]) <= named("A size")
     assert set(size["makeup"]) <= named("A size")
 
 

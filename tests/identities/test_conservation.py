@@ -235,7 +235,9 @@ def test_one_traverse_more_in_every_narrowing_takes_the_slope_of_the_narrowings(
             three = sum(travel[walked.kind == Work.NARROWING])
             found = slopes(walked, study.machine)
             assert found.per_narrowing_traverse == pytest.approx(three / 3)
-            assert found.per_bind_off_move == pytest.approx(2 * sum(2 * needles for _, needles in panel.plan.bind_offs))
+            assert found.per_bind_off_move == pytest.approx(
+                2 * sum(bound.needles for bound in panel.plan.bind_offs)
+            )
 
 
 @every_style
@@ -280,8 +282,10 @@ def test_needles_after_the_last_event_are_the_planned_ones(name):
         upper, (off,) = sleeve.section("sleeve"), sleeve.bind_offs or (BindOff(0, 0, 0),)
         slope = sum(step.times * step.needles for step in steps)
         assert int(sleeve.span[upper.courses - 1]) == off.needles + 2 * slope + sleeve.finish_needles
-        assert int(sleeve.span[-1]) - 2 * steps[-1].needles == sleeve.finish_needles
-        assert sum(step.times * step.courses for step in steps) == sleeve.section("cap").courses
+        shaped = sum(step.times * step.courses for step in steps)
+        at_the_end = steps[-1].needles if shaped == sleeve.section("cap").courses else 0
+        assert int(sleeve.span[-1]) - 2 * at_the_end == sleeve.finish_needles
+        assert shaped <= sleeve.section("cap").courses
 
 
 @every_style

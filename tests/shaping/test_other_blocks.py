@@ -18,9 +18,11 @@ from loopwright.garment.spec import size_table_of
 from loopwright.machine.timeline import narrowing_places
 from loopwright.problems import Problem, Sign
 from loopwright.shaping.blocks import plan_garment
-from loopwright.shaping.blocks.skirt import flare_steps, gores_of
+from loopwright.shaping.consumption import metres_per_place_course, panel_yarn
 from loopwright.shaping.darts import darts_of
 from loopwright.shaping.fashioning import total_courses, total_needles
+from loopwright.shaping.flare import flare_steps
+from loopwright.shaping.gores import gores_of
 from loopwright.shaping.outline import real_outline
 from loopwright.shaping.panel import PanelGauge, PanelPlan
 from loopwright.shaping.plan import GarmentPlan, ZoneGauges
@@ -28,6 +30,7 @@ from loopwright.shaping.rules import usual_rules
 from loopwright.shaping.sides import Stage, side_of
 from loopwright.shaping.stretch import extension_percent
 from loopwright.shaping.tube import TubeFabric, TubeLevel, plan_tube
+from loopwright.study.parts import fabric_from_words
 
 SHAPES = (
     *(Shape(block="skirt", skirt=skirt) for skirt in SKIRTS),
@@ -167,6 +170,18 @@ def test_a_loop_flared_skirt_keeps_its_needles_and_takes_yarn_by_its_loops():
     mean = float(np.mean(back.slack_of_courses))
     assert back.mean_slack == pytest.approx(mean)
     assert back.width_cm(0) > back.width_cm(-1)
+
+
+def test_loops_that_are_longer_take_as_much_more_yarn():
+    """Against the same panel with every course weighed on its own."""
+    back = one(FLARED).first
+    yarn = fabric_from_words("plain", "lambswool 2/30 Nm, 2 ends", loop_length="6.15 mm")
+    (zone,) = panel_yarn(back, yarn, yarn)
+    per_place = metres_per_place_course(yarn)
+    course_by_course = sum(int(each) * slack for each, slack in zip(back.span, back.slack_of_courses, strict=True))
+    for letter, metres in zone.metres.items():
+        assert metres == pytest.approx(course_by_course * per_place[letter])
+    assert zone.loops == back.loops
 
 
 def test_a_loop_flared_skirt_covers_its_wanted_outline():

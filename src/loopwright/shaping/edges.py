@@ -295,11 +295,10 @@ def with_insert(plan: PanelPlan, insert: Insert) -> PanelPlan:
 
 def _shifted(section: Section, at: int, rows: int) -> Section:
     """A section after rows are put in: later ones move up, the one that holds them grows."""
-    if section.start >= at and not (section.start == at == 0):
+    if section.start >= at and at:
         return Section(section.name, section.start + rows, section.courses)
-    if section.start + section.courses > at or section.start == at:
-        return Section(section.name, section.start, section.courses + rows)
-    return section
+    holds = section.start == 0 if at == 0 else section.start + section.courses >= at
+    return Section(section.name, section.start + rows * (at == 0 and not holds), section.courses + rows * holds)
 
 
 def spread_evenly(needles: int, steps: int) -> tuple[int, ...]:

@@ -17,7 +17,7 @@ from loopwright.problems import Problem
 from loopwright.shaping.exact import exact_edge
 from loopwright.shaping.exact_model import EdgeCosts, EdgeLimits, WantedEdge, wanted_edge
 from loopwright.shaping.exact_words import comparison_words
-from loopwright.shaping.fashioning import Steps, edge_length_cm, shape, total_courses, two_rate
+from loopwright.shaping.fashioning import Steps, shape, two_rate
 from loopwright.shaping.panel import PanelGauge
 from loopwright.shaping.rules import EXACT, ShapingRules
 
@@ -32,11 +32,6 @@ class Fashioned:
     steps: Steps
     length_cm: float
     compared: str = ""
-
-    @property
-    def courses(self) -> int:
-        """Courses up to the last event."""
-        return total_courses(self.steps)
 
 
 def fashioned(
@@ -67,10 +62,8 @@ def fashioned(
         return Fashioned((), courses / gauge.courses_per_cm)
     most = rules.widen_needles if widening else rules.narrow_needles
     if rules.fashioning != EXACT:
-        classic = _classic(needles, courses, most, rules, corner)
-        w, c = gauge.needles_per_cm, gauge.courses_per_cm
-        straight = (courses - total_courses(classic)) / c
-        return Fashioned(classic, edge_length_cm(classic, needles_per_cm=w, courses_per_cm=c) + straight)
+        line = wanted_line(name, needles, courses, gauge, corner)
+        return Fashioned(_classic(needles, courses, most, rules, corner), curve_length_cm(line))
     edge = _wanted(name, needles, courses, gauge, _curve_of(corner, curve))
     costs = costs_of(rules, widening=widening)
     plan = exact_edge(edge, limits_of(rules, most, latest=latest, courses=courses), costs)

@@ -77,6 +77,7 @@ def test_ellipse_method_p28():
 
 
 def test_quarter_ellipse_p29():
+    """P-29: semi-axes 5.5 and 10 cm."""
     assert neck_called("crew").front_length_cm(width_cm=11, drop_cm=10) / 2 == pytest.approx(12.43, abs=0.01)
 
 
