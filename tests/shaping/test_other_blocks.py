@@ -175,7 +175,7 @@ def test_a_loop_flared_skirt_keeps_its_needles_and_takes_yarn_by_its_loops():
 def test_loops_that_are_longer_take_as_much_more_yarn():
     """Against the same panel with every course weighed on its own."""
     back = one(FLARED).first
-    yarn = fabric_from_words("plain", "lambswool 2/30 Nm, 2 ends", loop_length="6.15 mm")
+    yarn = fabric_from_words("plain", "2/28 Nm merino", loop_length="6.15 mm")
     (zone,) = panel_yarn(back, yarn, yarn)
     per_place = metres_per_place_course(yarn)
     course_by_course = sum(int(each) * slack for each, slack in zip(back.span, back.slack_of_courses, strict=True))
