@@ -280,7 +280,7 @@ def test_a_new_neck_is_one_small_file(tmp_path, monkeypatch):
     [
         (
             Shape(sleeve="raglan"),
-            {"raglan_depth": 8},
+            {"raglan_depth": 5},
             r"narrowings every 2 courses take \d+ courses; the raglan has 44",
         ),
         (Shape(sleeve="raglan"), {"sleeve_top": 40}, r"top of the raglan sleeve is 40\.0 cm of \d+\.\d cm of arm"),
