@@ -11,7 +11,7 @@ does not hold.
 from __future__ import annotations
 
 import copy
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Any
@@ -155,26 +155,53 @@ def _possible(read: TableRead, table: SizeTable) -> tuple[TableRead, tuple[KeptC
 def _writes(read: TableRead, table: SizeTable, document: Document) -> dict[Path, float | None]:
     """The fields that this round writes, and the same measures in other words that go out for them."""
     changes = table_changes(read, table)
-    garment = document["garment"]
     writes: dict[Path, float | None] = {}
-    for place, size, point, value_cm in (
-        *((("garment", "measures_cm"), table.base_size, each.point, each.new_cm) for each in changes.base),
-        *((("garment", "hand_set_cm", each.size), each.size, each.point, each.new_cm) for each in changes.by_hand),
+    for path, value_cm in (
+        *((("garment", "measures_cm", each.point), each.new_cm) for each in changes.base),
+        *((("garment", "hand_set_cm", each.size, each.point), each.new_cm) for each in changes.by_hand),
     ):
-        held = garment.get(place[1]) or {}
-        for word in _in_other_words(held.get(size) or {} if len(place) > 2 else held, table, size, point):
-            writes[*place, word] = None
-        writes[*place, point] = round(value_cm, WRITTEN_DECIMALS)
+        writes |= dict.fromkeys(_in_other_words(document, table, path))
+        writes[path] = round(value_cm, WRITTEN_DECIMALS)
     return writes
 
 
-def _in_other_words(held: Mapping[str, Any], table: SizeTable, size: str, point: str) -> Iterator[str]:
-    """Measures of a style that say a point in other words ("armhole_depth" beside the straight armhole)."""
-    known, around = frozenset(table.names), {name: table.value_cm(size, name) for name in table.names}
-    for word in OTHER_WORDS:
-        is_other = word in held and word not in known
-        if is_other and as_point(word, LONG_ENOUGH_CM, around, shape=table.shape, known=known)[0] == point:
-            yield word
+def said_in_other_words(document: Document, paths: Iterable[Path]) -> tuple[Path, ...]:
+    """Fields of a style that say the measures at `paths` in other words ("armhole_depth" beside the straight armhole).
+
+    They have to go out when the measures themselves are written, or they would stand twice.
+
+    Raises:
+        Problem: the style has no size table, or none can be made.
+    """
+    table = document_table(document)
+    others = (other for path in paths if _is_measure(path) for other in _in_other_words(document, table, path))
+    return tuple(dict.fromkeys(others))
+
+
+def _is_measure(path: Path) -> bool:
+    return (path[:2], len(path)) in (
+        (("garment", "measures_cm"), BASE_PATH),
+        (("garment", "hand_set_cm"), HAND_SET_PATH),
+    )
+
+
+BASE_PATH, HAND_SET_PATH = 3, 4  # garment, measures_cm, point; garment, hand_set_cm, size, point
+
+
+def _in_other_words(document: Document, table: SizeTable, path: Path) -> Iterator[Path]:
+    *place, point = path
+    size = table.base_size if len(path) == BASE_PATH else path[2]
+    held: Any = document
+    for key in place:
+        held = held.get(key) or {}
+    known = frozenset(table.names)
+    words = [word for word in OTHER_WORDS if word in held and word not in known]
+    if not words or size not in table.sizes:
+        return
+    around = {name: table.value_cm(size, name) for name in table.names}
+    for word in words:
+        if as_point(word, LONG_ENOUGH_CM, around, shape=table.shape, known=known)[0] == point:
+            yield (*place, word)
 
 
 LONG_ENOUGH_CM = 300.0  # only the name is asked for; deeper than any shoulder drop

@@ -23,7 +23,19 @@ from loopwright.report.files import study_json, study_page, timed_rows
 from loopwright.report.sheet import shown_size
 from loopwright.store.shelf import Shelf
 from loopwright.store.values import Clash, Kind, Saved
-from loopwright.web.asked import Edits, FirstStyle, Key, New, Number, Place, Second, VersionOf, edits_of, label_for
+from loopwright.web.asked import (
+    Edits,
+    FirstStyle,
+    Key,
+    New,
+    Number,
+    Place,
+    Second,
+    VersionOf,
+    edits_of,
+    label_for,
+    said_once,
+)
 from loopwright.web.desk import Desk
 from loopwright.web.house import House
 from loopwright.web.size_door import add_size_door
@@ -86,6 +98,8 @@ def _items(api: FastAPI, shelf: Shelf, desk: Desk, who: Who) -> None:
         """Save edits at once."""
         edits = edits_of(asked)
         label = asked.label or label_for(edits)
+        if any(edit.path[0] == "garment" for edit in edits):
+            edits = said_once(edits, (await asyncio.to_thread(shelf.load, item_id)).document)
         saved = await asyncio.to_thread(
             shelf.change,
             item_id,

@@ -13,7 +13,8 @@ from fastapi import Query
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, JsonValue
 
 from loopwright.problems import Problem
-from loopwright.store.values import Edit, Kind, Path
+from loopwright.store.values import Document, Edit, Kind, Path
+from loopwright.study.brought_table import said_in_other_words
 from loopwright.web.fields import label_of, text_of, value_typed
 
 Key = Annotated[str, Field(min_length=1, max_length=200)]
@@ -112,6 +113,16 @@ def edits_of(asked: Edits) -> list[Edit]:
     if refused:
         raise refused[0][1] if len(asked.edits) == 1 else CellsRefused(refused)
     return edits
+
+
+def said_once(edits: list[Edit], document: Document) -> list[Edit]:
+    """The edits, and those that take out of the document what says the same measures in other words."""
+    asked = {edit.path for edit in edits}
+    try:
+        others = said_in_other_words(document, asked)
+    except Problem:  # no size table to tell by: the study says what is wrong with it
+        return edits
+    return [*(Edit(path, None) for path in others if path not in asked), *edits]
 
 
 def label_for(edits: list[Edit]) -> str:

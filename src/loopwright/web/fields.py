@@ -274,7 +274,7 @@ def _as_text(words: str, field: Field) -> Any:
 
 
 def _number(words: str, field: Field) -> float:
-    if field.path[:2] in _MEASURES:
+    if field.path[:2] in _MEASURES and field.path[-1] in POINTS:
         return _measure_cm(words, field.path[-1])
     unit = field.unit.lstrip("/") if field.unit in _READ_IN else ""
     if field.path[0] == "yarns" and field.path[-1] == "price_per_kg":

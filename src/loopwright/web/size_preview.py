@@ -26,8 +26,7 @@ def size_doors_html(item: Item, *, may_edit: bool) -> str:
     """Ways out of and into the size table."""
     stem = escape(file_stem(item), quote=True)
     ways = "".join(
-        f'<li><a href="/api/items/{item.id}/sizes.{ending}" download="{stem}-sizes.{ending}">'
-        f"{words}</a></li>"
+        f'<li><a href="/api/items/{item.id}/sizes.{ending}" download="{stem}-sizes.{ending}">{words}</a></li>'
         for ending, words in (("csv", "as CSV"), ("xlsx", "as a workbook"))
     )
     return f'<ul class="doors across">{ways}</ul>{_form(item.id) if may_edit else ""}'
