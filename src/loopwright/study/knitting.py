@@ -85,8 +85,8 @@ def study_size(
         Problem: a panel of this size cannot be made, or a make-up operation is not known.
     """
     plan = plan_garment(measures, gauges, rules, size, band_is_doubled=band_is_doubled)
-    panels = tuple(_panel(panel, fabrics, machine) for panel in plan.panels)
-    strokes = _strokes(panels, machine)
+    panels = tuple(worked_panel(panel, fabrics, machine) for panel in plan.panels)
+    strokes = strokes_of(panels, machine)
     seams = seams_of(plan, edges)
     return SizeStudy(
         size=size,
@@ -96,19 +96,21 @@ def study_size(
         net_minutes=net_minutes("net knitting minutes", strokes, machine) if strokes and machine else None,
         minutes=standard_minutes("knitting minutes", strokes, machine) if strokes and machine else None,
         grams=piece_grams(panels, fabrics),
-        grams_by_yarn=_grams_by_yarn(panels, fabrics),
+        grams_by_yarn=grams_by_yarn(panels, fabrics),
         seams=seams,
         makeup=makeup_minutes(seams, own_makeup, counts=makeup_counts),
     )
 
 
-def _panel(panel: PanelPlan, fabrics: Mapping[str, Fabric], machine: VBed | None) -> PanelStudy:
+def worked_panel(panel: PanelPlan, fabrics: Mapping[str, Fabric], machine: VBed | None) -> PanelStudy:
+    """A panel with its strokes and its yarn."""
     main, rib = fabrics[panel.zone], fabrics[panel.rib_zone]
     timeline = panel_timeline(panel, main.structure, rib.structure, machine) if machine else None
     return PanelStudy(panel, timeline, panel_yarn(panel, main, rib))
 
 
-def _strokes(panels: Sequence[PanelStudy], machine: VBed | None) -> Slopes | None:
+def strokes_of(panels: Sequence[PanelStudy], machine: VBed | None) -> Slopes | None:
+    """Seconds of all pieces together; none without a machine."""
     if machine is None:
         return None
     timed = [(each.timeline, each.plan.pieces) for each in panels]
@@ -149,7 +151,8 @@ def _grams_by_zone(panels: Sequence[PanelStudy]) -> dict[str, float]:
     return grams
 
 
-def _grams_by_yarn(panels: Sequence[PanelStudy], fabrics: Mapping[str, Fabric]) -> dict[str, Figure]:
+def grams_by_yarn(panels: Sequence[PanelStudy], fabrics: Mapping[str, Fabric]) -> dict[str, Figure]:
+    """Mass of a garment as knitted by yarn, g."""
     zones = _grams_by_zone(panels)
     names = dict.fromkeys(fabrics[zone].yarn.name for zone in zones)
     return {

@@ -222,13 +222,13 @@ def programming_hours(style: Style, sizes: int, fabrics: Mapping[str, Fabric]) -
     """Programming hours: given, or the trade's for a new shape and its further sizes."""
     if "programming_hours" in style.rates:
         return entered("programming hours", _hours(style.rates["programming_hours"]), "h")
-    return usual_programming("new_shape", sizes, fabrics, f"a new shape and {sizes - 1} further sizes")
+    return usual_programming(("new_shape",), sizes, fabrics)
 
 
-def usual_programming(work: str, sizes: int, fabrics: Mapping[str, Fabric], words: str) -> Figure:
-    """The trade's hours for one kind of work, its further sizes, and what the structures add."""
+def usual_programming(works: Sequence[str], sizes: int, fabrics: Mapping[str, Fabric]) -> Figure:
+    """The trade's hours for some kinds of work, for the further sizes, and what the structures add."""
     rows = table(__package__, "programming").by("work")
-    parts: list[tuple[Row, float]] = [(rows[work], 1), (rows["extra_size"], sizes - 1)]
+    parts: list[tuple[Row, float]] = [*((rows[work], 1) for work in works), (rows["extra_size"], sizes - 1)]
     structures = [fabric.structure.anatomy for fabric in fabrics.values()]
     if any(len(anatomy.yarns) > 1 for anatomy in structures):
         parts.append((rows["jacquard"], 1))
@@ -240,8 +240,9 @@ def usual_programming(work: str, sizes: int, fabrics: Mapping[str, Fabric], word
         if count
     ]
     value = sum(term.figure.value * term.weight for term in terms)
-    source = rows[work].source
-    return linear("programming hours", value, "h", terms, words=f"{words}; weak, ask the factory", source=source)
+    said = " and ".join(work.replace("_", " ") for work in works)
+    words = f"{said}, and {sizes - 1} further sizes; weak, ask the factory"
+    return linear("programming hours", value, "h", terms, words=words, source=rows[works[0]].source)
 
 
 def _hours(value: float | str) -> float:

@@ -11,13 +11,22 @@ import unicodedata
 from collections.abc import Callable, Iterable, Mapping
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    ModelWrapValidatorHandler,
+    ValidationError,
+    model_validator,
+)
 from pydantic_core import ErrorDetails, PydanticCustomError
 
 from loopwright.garment.blocks import blocks
 from loopwright.garment.necks import necks
 from loopwright.garment.shape import DEFAULT, Shape, one_of
 from loopwright.garment.sleeves import sleeves
+from loopwright.machine.models import flat_models
 from loopwright.problems import Problem
 from loopwright.study.words import complaint
 from loopwright.units import quantity
@@ -54,14 +63,14 @@ Name = Annotated[str, Field(min_length=1, max_length=200)]
 StateName = Literal["dry-relaxed", "wet-relaxed", "fully-relaxed", "finished"]
 
 
-def _word_of(known: Callable[[], Iterable[str]], what: str) -> Callable[[Any], Any]:
+def _word_of(known: Callable[[], Iterable[str]], what: str, part: str = "garment") -> Callable[[Any], Any]:
     """A validator for a word out of a list that grows with its files."""
 
     def check(value: Any) -> Any:
         if not isinstance(value, str):
             return value
         try:
-            return one_of(value, known(), f"garment.{what}", what)
+            return one_of(value, known(), f"{part}.{what}", what)
         except Problem as problem:
             context = {"what": problem.what, "limit": problem.limit, "tries": list(problem.tries)}
             raise PydanticCustomError("quantity", "{what}", context) from None
@@ -192,10 +201,19 @@ class TimedPanel(Part):
     seconds: float = Field(gt=0, le=600)
 
 
+def _model(value: Any) -> Any:
+    """A machine by the name of its model."""
+    return value if value == "" else _word_of(flat_models, "model", "machine")(value)
+
+
 class Machine(Part):
-    """The flat machine. Settings left out take the trade's defaults."""
+    """The flat machine. Settings left out take the trade's defaults; gauge, bed and systems those of a named model.
+
+    What the model gave is not among the fields set.
+    """
 
     name: str = Field("", max_length=200)
+    model: Annotated[str, BeforeValidator(_model)] = ""
     gauge: float = Field(ge=0.5, le=60)
     bed_in: Inches = 50.0
     systems: int = Field(2, ge=1, le=4)
@@ -205,6 +223,22 @@ class Machine(Part):
     reversal_s: float | None = Field(None, ge=0, le=20)
     running_share: float | None = Field(None, gt=0, le=1)
     timed: list[TimedPanel] = Field(default_factory=list, max_length=100)
+
+    @model_validator(mode="wrap")
+    @classmethod
+    def _of_its_model(cls, document: Any, handler: ModelWrapValidatorHandler[Machine]) -> Machine:
+        """Fill what the model knows and the document left out."""
+        known = (
+            flat_models().get(" ".join(str(document.get("model", "")).casefold().split()))
+            if isinstance(document, dict)
+            else None
+        )
+        if known is None:
+            return handler(document)
+        own = {"gauge": known.gauge, "bed_in": known.bed_in, "systems": known.systems}
+        made = handler({**own, **document})
+        made.model_fields_set.intersection_update(document)
+        return made
 
 
 class Construction(Part):
@@ -218,6 +252,7 @@ class Construction(Part):
     fashioning: str | None = None
     armhole_base_cm: Cm | None = None
     cap_ease_cm: SignedCm | None = None
+    sides: Literal["together", "alternate"] | None = None
     stroke_worth_mm2: float | None = Field(None, ge=0.01, le=1000)
     band_pick_up: float | None = Field(None, gt=0.5, le=1.2)
     linking_dial: int | None = Field(None, ge=2, le=40)
