@@ -148,6 +148,16 @@ def test_a_waist_tells_both_girths_and_how_far_it_must_stretch():
     assert finding.sentence in plan.facts
 
 
+@pytest.mark.parametrize("shape", SHAPES[:3], ids=SKIRTS)
+def test_two_halves_of_a_waistband_go_round_the_waist(shape):
+    plan = one(shape)
+    band = plan.panels[-1]
+    assert (band.name, band.pieces) == ("waistband", 2)
+    around = 2 * band.rib_needles / band.gauge.rib_needles_per_cm
+    assert around == pytest.approx(2 * plan.real_cm["half_waist"], abs=2 / band.gauge.rib_needles_per_cm)
+    assert plan.joins[-1].points * plan.joins[-1].count == 2 * band.rib_needles
+
+
 def test_a_waist_wide_enough_goes_over_without_stretching():
     assert extension_percent(relaxed_cm=100, over_cm=90) == 0
     assert "without stretching" in one(Shape(block="beanie"), half_girth=30).findings[0].sentence

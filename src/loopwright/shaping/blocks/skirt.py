@@ -2,8 +2,9 @@
 
 In: measures, densities, rules. Out: `GarmentPlan`. Narrowed and loop-flared skirts are a front and a back from hem to
 waist; a sideways skirt is one piece with courses round the body and one seam, its hem at the left edge of the bed.
-The waistband is a strip on its own needles. Whether the fabric stretches as far as the waist needs is not known here:
-the extension is told. Not covered: the settings of a loop flare (`flare`), the wedges of gores (`gores`).
+The waistband is two strips on their own needles. Whether the fabric stretches as far as the waist needs is not known
+here: the extension is told.
+Not covered: the settings of a loop flare (`flare`), the wedges of gores (`gores`).
 Source: production reference 2, 3.1, 3.4, 3.8.
 """
 
@@ -54,23 +55,31 @@ def plan(measures: Measures, gauges: ZoneGauges, rules: ShapingRules, size: str,
     gauge = gauges.panel("body", "hem")
     made = planners.get(skirt_of(measures.shape), _narrowed)(measures, gauge, rules, size)
     waist_cm = 2 * made.real["half_waist"]
-    band_gauge = gauges.panel("neckband", "neckband")
-    needles = band_needles(seam_cm=waist_cm, rib_needles_per_cm=band_gauge.rib_needles_per_cm, pick_up=1.0)
-    height = measures["waistband"] * (2 if band_is_doubled else 1)
-    band = strip("waistband", size, needles=needles, height_cm=height, gauge=band_gauge)
+    band = _half_band(measures, waist_cm / 2, gauges.panel("neckband", "neckband"), size, doubled=band_is_doubled)
     stretch = must_stretch("waist", size, waist_cm, measures["waist_stretched"], over="the hip and 2 cm")
     return GarmentPlan(
         size=size,
         measures=measures,
         panels=refuse_scant((*made.panels, band), size),
-        joins=(*made.joins, Join("waistband", "band to waist", points=needles)),
+        joins=(
+            *made.joins,
+            Join("waistband ends", "half to half", length_cm=band.rib_length_cm, count=2),
+            Join("waistband", "band to waist", points=band.rib_needles, count=2),
+        ),
         closures=(),
-        real=tuple({**made.real, "waistband": band.rib_length_cm * measures["waistband"] / height}.items()),
+        real=tuple({**made.real, "waistband": band.rib_length_cm / (2 if band_is_doubled else 1)}.items()),
         wanted=outlines(measures),
         facts=(*made.facts, stretch.sentence),
         findings=(*made.findings, stretch),
         compared=made.compared,
     )
+
+
+def _half_band(measures: Measures, half_waist_cm: float, gauge: PanelGauge, size: str, *, doubled: bool) -> PanelPlan:
+    """Half of the waistband; two of them fit a bed that a whole one does not."""
+    needles = band_needles(seam_cm=half_waist_cm, rib_needles_per_cm=gauge.rib_needles_per_cm, pick_up=1.0)
+    height = measures["waistband"] * (2 if doubled else 1)
+    return strip("waistband", size, needles=needles, height_cm=height, gauge=gauge, pieces=2)
 
 
 def _narrowed(measures: Measures, gauge: PanelGauge, rules: ShapingRules, size: str) -> _Made:
