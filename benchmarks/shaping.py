@@ -19,7 +19,7 @@ from pathlib import Path
 
 from loopwright.shaping.exact import EdgePlan, exact_edge
 from loopwright.shaping.exact_model import EdgeCosts, EdgeLimits, WantedEdge, straight_edge, wanted_edge
-from loopwright.shaping.exact_pair import EdgePair, PairPlan, in_seam, symmetric, together
+from loopwright.shaping.exact_pair import EdgePair, PairPlan, symmetric, together
 from loopwright.shaping.exact_words import comparison_words
 from loopwright.shaping.fashioning import Steps, shape
 
@@ -106,7 +106,7 @@ def exact_plans(edges: Iterable[WantedEdge]) -> list[EdgePlan]:
 def raglan_seam(size: list[WantedEdge]) -> PairPlan:
     together.cache_clear()
     body, sleeve = (edge for edge in size if edge.name.startswith("raglan"))
-    return in_seam(EdgePair(body, sleeve, LIMITS, LIMITS, COSTS), 5.0, length_tolerance=0.02)
+    return together(EdgePair(body, sleeve, LIMITS, LIMITS, COSTS), 5.0)
 
 
 def both_sides(size: list[WantedEdge]) -> list[PairPlan]:

@@ -235,9 +235,7 @@ def test_one_traverse_more_in_every_narrowing_takes_the_slope_of_the_narrowings(
             three = sum(travel[walked.kind == Work.NARROWING])
             found = slopes(walked, study.machine)
             assert found.per_narrowing_traverse == pytest.approx(three / 3)
-            assert found.per_bind_off_move == pytest.approx(
-                2 * sum(bound.needles for bound in panel.plan.bind_offs)
-            )
+            assert found.per_bind_off_move == pytest.approx(2 * sum(bound.needles for bound in panel.plan.bind_offs))
 
 
 @every_style

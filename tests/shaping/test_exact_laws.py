@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from loopwright.problems import Problem
 from loopwright.shaping.exact import EdgePlan, events_of, exact_edge, shaped_edge
 from loopwright.shaping.exact_model import EdgeCosts, EdgeLimits, WantedEdge, straight_edge, wanted_edge
-from loopwright.shaping.exact_pair import EdgePair, alternate, apart, in_seam, symmetric, together
+from loopwright.shaping.exact_pair import EdgePair, alternate, symmetric, together
 from loopwright.shaping.exact_words import comparison_words
 from loopwright.shaping.fashioning import RULES, Step, event_places, needles_moved, shape, total_courses, total_needles
 
@@ -239,23 +239,12 @@ def narrowing_courses(shaped) -> set[int]:
 
 
 @given(st.integers(1, 14), st.integers(1, 14), st.integers(0, 20))
-def test_edges_planned_apart_never_narrow_in_one_course(left, right, extra):
-    courses = left + right + 4 + extra
-    plan = apart(pair_of(line(left, courses), line(right, courses)))
-    assert not narrowing_courses(plan.left) & narrowing_courses(plan.right)
-    assert total_needles(plan.left.steps) == left
-    assert total_needles(plan.right.steps) == right
-    assert plan.is_optimal
-
-
-@given(st.integers(1, 14), st.integers(1, 14), st.integers(0, 20))
 def test_alternating_edges_narrow_on_even_and_on_odd_courses(left, right, extra):
     courses = 2 * max(left, right) + 3 + extra
     pair = pair_of(line(left, courses), line(right, courses))
     plan = alternate(pair)
     parities = [{course % 2 for course in narrowing_courses(side)} for side in (plan.left, plan.right)]
     assert sorted(map(sorted, parities)) == [[0], [1]]
-    assert apart(pair).cost <= plan.cost + 1e-9
 
 
 @given(st.integers(1, 14), st.integers(0, 20))
@@ -276,13 +265,6 @@ def test_shared_courses_that_save_nothing_leave_each_edge_its_own_best_plan():
     assert together(pair_of(left, right, limits), 4.0).cost == pytest.approx(sum(alone))
 
 
-def test_edges_of_a_seam_that_differ_too_much_are_refused_with_both_lengths():
-    pair = pair_of(line(20, 58), line(40, 58))
-    with pytest.raises(Problem, match=r"Edges of 7\.6 and 9\.2 cm meet course to course, 22\.4 % apart") as told:
-        in_seam(pair, 3.0, length_tolerance=0.02)
-    assert told.value.limit == "2.0 % can be eased in"
-
-
 def test_edges_of_different_courses_are_not_planned_course_by_course():
     with pytest.raises(Problem, match="58 and 60 courses cannot be planned course by course"):
         pair_of(line(20, 58), line(20, 60))
@@ -291,11 +273,6 @@ def test_edges_of_different_courses_are_not_planned_course_by_course():
 def test_edges_that_end_on_different_needles_are_not_symmetric():
     with pytest.raises(Problem, match="20 and 22 needles cannot be moved by the same events"):
         symmetric(pair_of(line(20, 58), line(22, 58)), 3.0)
-
-
-def test_edges_that_cannot_keep_apart_say_so():
-    with pytest.raises(Problem, match="20 and 20 needles cannot come off in 20 courses when the edges never narrow"):
-        apart(pair_of(line(20, 20), line(20, 20), EdgeLimits((1,), courses_between=1, step=1)))
 
 
 def test_the_edge_that_has_no_plan_alone_is_the_one_named():

@@ -207,7 +207,7 @@ def _side_stretch(
         tries = ["less shaping", "a longer body", "more needles at a time"]
         raise needs_room(name, size, events, 2, courses, tries)
     plan = fashioned(moved, courses, name=name, gauge=gauge, rules=rules, widening=widening)
-    return Stretch(name, courses, steps=plan.steps, widening=widening)
+    return Stretch(name, courses, steps=plan.steps, widening=widening, opposite=plan.other)
 
 
 def _armhole(counts: BodyCounts, measures: Measures, gauge: PanelGauge, rules: ShapingRules, size: str) -> _Armhole:
@@ -225,7 +225,7 @@ def _armhole(counts: BodyCounts, measures: Measures, gauge: PanelGauge, rules: S
     plan = fashioned(needles, courses, name="armhole", gauge=gauge, rules=rules)
     slope = math.hypot(needles / w, courses / c) if plan.steps else 0.0
     length = counts.bind_off / w + slope + (counts.armhole - courses) / c
-    stretch = Stretch("armhole", counts.armhole, bind_off=counts.bind_off, steps=plan.steps)
+    stretch = Stretch("armhole", counts.armhole, bind_off=counts.bind_off, steps=plan.steps, opposite=plan.other)
     return _Armhole((stretch,), length, plan.steps, plan.compared)
 
 
@@ -288,7 +288,9 @@ def _back(
     top = counts.armhole + counts.shoulder
     courses = min(max(2, nearest_even(drop * gauge.courses_per_cm)), top)
     opening = back_opening(needles=counts.neck // 2, courses=courses, panel_courses=edge.courses, rules=rules)
-    return _draft("back", edge, edge, counts, gauge, rules, size, opening, _hem_rows("back", measures, edge, gauge))
+    return _draft(
+        "back", edge.facing, edge, counts, gauge, rules, size, opening, _hem_rows("back", measures, edge, gauge)
+    )
 
 
 def _front(
@@ -314,7 +316,7 @@ def _front(
     _check_neck(edge, opening, size)
     length = front_length_cm(neck, opening, gauge)
     inserts = (*_hem_rows("front", measures, edge, gauge), *bust_dart(measures, edge, gauge, rules))
-    draft = _draft("front", edge, edge, counts, gauge, rules, size, opening, inserts)
+    draft = _draft("front", edge.facing, edge, counts, gauge, rules, size, opening, inserts)
     if measures.shape.block == "cardigan":
         return _half(draft, measures, gauge), length
     return draft, length

@@ -39,6 +39,7 @@ class Stretch:
         widening: whether the steps add needles.
         hold: needles held after each two courses (short rows); they stay held to the end of the panel.
         work: what the carriage does here.
+        opposite: steps of the opposite edge where both alternate; none when it has the same.
     """
 
     name: str
@@ -48,6 +49,7 @@ class Stretch:
     widening: bool = False
     hold: tuple[int, ...] = ()
     work: Work = Work.PLAIN
+    opposite: Steps | None = None
 
     @property
     def taken(self) -> int:
@@ -80,6 +82,15 @@ class Edge:
             parts.append(needles - stretch.bind_off - _taken(stretch))
             needles -= stretch.taken
         return np.concatenate(parts)
+
+    @property
+    def facing(self) -> Edge:
+        """The opposite edge of a symmetrical panel: the same needles, in courses of its own where both alternate."""
+        turned = (
+            replace(each, steps=each.steps if each.opposite is None else each.opposite, opposite=None)
+            for each in self.stretches
+        )
+        return Edge(self.needles, tuple(turned))
 
     def width_at(self, name: str) -> int:
         """Needles from the centre line before a stretch."""

@@ -3,10 +3,8 @@
 In: two `WantedEdge` over the same courses, their limits, costs, and the strokes of a course in which both narrow. Out:
 `PairPlan`, the cheapest of all pairs of plans under the stated model:
   together    both edges planned freely; narrowings of both in one course cost `both_strokes` in place of two events
-  apart       the same, and the edges never narrow in one course (then one plain course between events can do)
   alternate   left on even and right on odd courses, or the other way round
   symmetric   one list of events for both edges, against both outlines
-  in a seam   together, where the saving stands for fashioning marks that meet, when the outlines are as long
 Not covered: more than two edges; bowing an edge off its outline to gain length. Source: production reference 2
 (raglan), 3.2, 3.3, 4.1.
 """
@@ -20,7 +18,6 @@ from functools import lru_cache
 
 import numpy as np
 
-from loopwright.figure import plain
 from loopwright.problems import Problem
 from loopwright.shaping.exact import (
     KEPT_PLANS,
@@ -80,12 +77,6 @@ class EdgePair:
         """Both names, one when they are the same."""
         return " and ".join(dict.fromkeys((self.left.name, self.right.name)))
 
-    @property
-    def length_difference(self) -> float:
-        """How much longer the longer outline is, as a share of the shorter."""
-        shorter, longer = sorted((self.left.length_cm, self.right.length_cm))
-        return longer / shorter - 1
-
 
 @lru_cache(maxsize=KEPT_PLANS)
 def together(pair: EdgePair, both_strokes: float) -> PairPlan:
@@ -95,16 +86,6 @@ def together(pair: EdgePair, both_strokes: float) -> PairPlan:
         Problem: an edge has no plan, or the programme is too large for the two edges at once.
     """
     return _joint(pair, both_strokes)
-
-
-@lru_cache(maxsize=KEPT_PLANS)
-def apart(pair: EdgePair) -> PairPlan:
-    """The cheapest pair of plans that never narrow in one course.
-
-    Raises:
-        Problem: no such pair, or the programme is too large for the two edges at once.
-    """
-    return _joint(pair, None)
 
 
 def alternate(pair: EdgePair) -> PairPlan:
@@ -155,35 +136,14 @@ def symmetric(pair: EdgePair, both_strokes: float) -> PairPlan:
     return _counted(pair, events, events, both_strokes, plan.least_cost + constant)
 
 
-def in_seam(pair: EdgePair, both_strokes: float, *, length_tolerance: float) -> PairPlan:
-    """The cheapest pair of two edges that meet course to course in a seam, with lengths that ease into each other.
-
-    Lengths are those of the outlines, settled by needles and courses before any event is placed. A plan may trade
-    deviation of one edge for that of the other, to narrow in the same courses, but never bows an edge to gain length:
-    one per cent more of a 30 cm edge would need a bow of 18 mm (8·h² / 3·L).
-
-    Raises:
-        Problem: the lengths differ by more than `length_tolerance`, a share of the shorter; or as `together`.
-    """
-    if pair.length_difference > length_tolerance:
-        raise Problem(
-            pair.name,
-            f"Edges of {plain(pair.left.length_cm, 1)} and {plain(pair.right.length_cm, 1)} cm meet course to course, "
-            f"{plain(100 * pair.length_difference, 1)} % apart.",
-            limit=f"{plain(100 * length_tolerance, 1)} % can be eased in",
-            tries=["bind off more needles beside the longer edge", "another number of courses for both"],
-        )
-    return together(pair, both_strokes)
-
-
 def _one_each(pair: EdgePair, parity: int) -> PairPlan:
     left = exact_edge(pair.left, replace(pair.left_limits, step=2, parity=parity), pair.costs)
     right = exact_edge(pair.right, replace(pair.right_limits, step=2, parity=1 - parity), pair.costs)
     least = left.least_cost + right.least_cost
-    return _counted(pair, left.shaped.events, right.shaped.events, None, least)
+    return _counted(pair, left.shaped.events, right.shaped.events, 2 * pair.costs.event_strokes, least)
 
 
-def _joint(pair: EdgePair, both_strokes: float | None) -> PairPlan:
+def _joint(pair: EdgePair, both_strokes: float) -> PairPlan:
     left, right = allowed_changes(pair.left, pair.left_limits), allowed_changes(pair.right, pair.right_limits)
     rows, spacing = common_rows(sorted({*left, *right}))
     sides = [
@@ -193,7 +153,7 @@ def _joint(pair: EdgePair, both_strokes: float | None) -> PairPlan:
             (pair.right, pair.right_limits, right),
         )
     ]
-    task = PairTask(sides[0], sides[1], None if both_strokes is None else _saving(pair.costs, both_strokes))
+    task = PairTask(sides[0], sides[1], _saving(pair.costs, both_strokes))
     _check_size(pair, task.states)
     path = cheapest_pair(task)
     if path is None:
@@ -245,7 +205,7 @@ def _counted(
     pair: EdgePair,
     left: tuple[Event, ...],
     right: tuple[Event, ...],
-    both_strokes: float | None,
+    both_strokes: float,
     least_cost: float,
 ) -> PairPlan:
     """The pair with its cost and strokes counted from the events."""
@@ -255,7 +215,7 @@ def _counted(
         {event.course for event in side if event.change.is_narrowing} for side in (left, right)
     )
     shared = len(narrowing_left & narrowing_right)
-    saved = shared * (2 * costs.event_strokes - both_strokes) if both_strokes is not None else 0.0
+    saved = shared * (2 * costs.event_strokes - both_strokes)
     cost = shaped_left.cost + shaped_right.cost - costs.per_stroke * saved
     strokes = shaped_left.strokes + shaped_right.strokes - saved
     return PairPlan(shaped_left, shaped_right, cost, strokes, shared, least_cost)
@@ -271,13 +231,8 @@ def _check_size(pair: EdgePair, states: int) -> None:
         )
 
 
-def _no_pair(pair: EdgePair) -> Problem:
-    """The problem of the edge that has no plan alone; otherwise of the two together."""
+def _no_pair(pair: EdgePair) -> ValueError:
+    """The problem of the edge that has no plan alone: two that have one each have one together."""
     exact_edge(pair.left, pair.left_limits, pair.costs)
     exact_edge(pair.right, pair.right_limits, pair.costs)
-    return Problem(
-        pair.name,
-        f"{pair.left.needles} and {pair.right.needles} needles cannot come off in {pair.left.courses} courses when the "
-        f"edges never narrow in the same one.",
-        tries=["narrow on every course", "more needles at a time", "let the edges narrow together"],
-    )
+    return ValueError(f"{pair.name}: each edge has a plan, and the two together have none")

@@ -48,11 +48,11 @@ class SideTask:
 
 @dataclass(frozen=True, slots=True)
 class PairTask:
-    """Two edges over the same rows; `saving` for two narrowings in one row, None when they exclude each other."""
+    """Two edges over the same rows; `saving` for two narrowings in one row."""
 
     left: SideTask
     right: SideTask
-    saving: float | None
+    saving: float
 
     @property
     def states(self) -> int:
@@ -141,8 +141,7 @@ def _shift_both(task: PairTask, row: int, free: Floats, *, out: Floats) -> None:
         _shift(free, moves_left, axis=0, out=moved)
         met = [move for move in moves_right if is_narrowing and move.is_narrowing]
         _shift(moved, [move for move in moves_right if move not in met], axis=1, out=out)
-        if task.saving is not None:
-            _shift(moved - task.saving, met, axis=1, out=out)
+        _shift(moved - task.saving, met, axis=1, out=out)
 
 
 def _a_row_later(after: Floats) -> Floats:
@@ -188,7 +187,7 @@ def _cost_of(task: PairTask, row: int, before: Floats, moves: tuple[int, int], s
     made = [side.moves[row][move] for side, move in zip((task.left, task.right), moves, strict=True) if move >= 0]
     cost += sum(move.cost for move in made)
     if len(made) == 2 and all(move.is_narrowing for move in made):
-        return np.inf if task.saving is None else cost - task.saving
+        return cost - task.saving
     return cost
 
 

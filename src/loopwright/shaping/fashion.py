@@ -14,12 +14,12 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from loopwright.problems import Problem
-from loopwright.shaping.exact import exact_edge
 from loopwright.shaping.exact_model import EdgeCosts, EdgeLimits, WantedEdge, wanted_edge
+from loopwright.shaping.exact_pair import EdgePair, PairPlan, alternate, symmetric
 from loopwright.shaping.exact_words import comparison_words
 from loopwright.shaping.fashioning import Steps, shape, two_rate
 from loopwright.shaping.panel import PanelGauge
-from loopwright.shaping.rules import EXACT, ShapingRules
+from loopwright.shaping.rules import ALTERNATE, EXACT, ShapingRules
 
 Curve = Callable[[float], float]  # share of the courses → share of the needles
 STEP = 2  # events on even courses: the carriage is back where it began
@@ -27,11 +27,15 @@ STEP = 2  # events on even courses: the carriage is back where it began
 
 @dataclass(frozen=True, slots=True)
 class Fashioned:
-    """Steps of an edge, its real length, and what the exact plan gains over the two-rate rule (empty: classic)."""
+    """Steps of an edge, its real length, and what the exact plan gains over the two-rate rule (empty: classic).
+
+    `other` are the steps of the opposite edge where the two alternate; none when both narrow in the same courses.
+    """
 
     steps: Steps
     length_cm: float
     compared: str = ""
+    other: Steps | None = None
 
 
 def fashioned(
@@ -44,7 +48,6 @@ def fashioned(
     widening: bool = False,
     corner: tuple[float, float] | None = None,
     curve: Curve | None = None,
-    latest: int | None = None,
 ) -> Fashioned:
     """Steps that move an edge by `needles` over `courses`.
 
@@ -53,7 +56,6 @@ def fashioned(
         widening: whether needles are added.
         corner: (share of courses, share of needles) where a straight edge breaks into two.
         curve: a curve that only the exact plan can follow; classic rules take its chord.
-        latest: courses within which the last event must fall, when the edge ends in a straight part.
 
     Raises:
         Problem: the events do not fit.
@@ -65,12 +67,23 @@ def fashioned(
         line = wanted_line(name, needles, courses, gauge, corner)
         return Fashioned(_classic(needles, courses, most, rules, corner), curve_length_cm(line))
     edge = _wanted(name, needles, courses, gauge, _curve_of(corner, curve))
-    costs = costs_of(rules, widening=widening)
-    plan = exact_edge(edge, limits_of(rules, most, latest=latest, courses=courses), costs)
+    plan = _both_edges(edge, limits_of(rules, most), rules, widening=widening)
     compared = ""
     if corner is None and curve is None:
-        compared = comparison_words(_classic(needles, courses, most, rules, None), plan.shaped, costs)
-    return Fashioned(plan.steps, curve_length_cm(edge), compared)
+        classic = _classic(needles, courses, most, rules, None)
+        compared = comparison_words(classic, plan.right, costs_of(rules, widening=widening))
+    other = plan.left.steps if plan.left.steps != plan.right.steps else None
+    return Fashioned(plan.right.steps, curve_length_cm(edge), compared, other)
+
+
+def _both_edges(edge: WantedEdge, limits: EdgeLimits, rules: ShapingRules, *, widening: bool) -> PairPlan:
+    """Both edges of a symmetrical panel as one plan: in the same courses, or one on even and one on odd courses."""
+    costs = costs_of(rules, widening=widening)
+    events = math.ceil(edge.needles / max(limits.needles_per_event))
+    if rules.sides == ALTERNATE and not widening and STEP * events + STEP < edge.courses:
+        alone = replace(costs, event_strokes=costs.event_strokes * rules.one_side_share)
+        return alternate(EdgePair(edge, edge, replace(limits, courses_between=1, first_after=1), limits, alone))
+    return symmetric(EdgePair(edge, edge, limits, limits, costs), costs.event_strokes)
 
 
 def with_enough_needles(
@@ -92,14 +105,13 @@ def with_enough_needles(
 MOST_NEEDLES = 3  # common practice: more at once are bound off
 
 
-def limits_of(rules: ShapingRules, most: int, *, latest: int | None = None, courses: int = 0) -> EdgeLimits:
+def limits_of(rules: ShapingRules, most: int) -> EdgeLimits:
     """Limits of the machine for one edge."""
     return EdgeLimits(
         needles_per_event=tuple(range(1, most + 1)),
         courses_between=max(STEP, rules.courses_between),
         step=STEP,
         first_after=STEP,
-        straight_end=courses - latest if latest is not None else 0,
     )
 
 

@@ -9,7 +9,7 @@ Not covered: the panels (`body`, `sleeve`). Source: production reference 2, 3.7.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from loopwright.garment.measures import Measures
 from loopwright.garment.sleeves import sleeve_of
@@ -70,7 +70,8 @@ def tied(
         return one, other
     lines = [wanted_line("raglan", edge.needles, courses, edge.gauge, corner) for edge in (body, sleeve)]
     limits = [limits_of(own, own.narrow_needles) for own in enough]
-    costs = costs_of(rules, widening=False)
+    one = costs_of(rules, widening=False)
+    costs = replace(one, per_mm2=2 * one.per_mm2)  # each panel has the edge on both its sides
     both = 2 * rules.narrowing_strokes - rule_row("marks_meet_strokes")["value"]
     plan = together(EdgePair(lines[0], lines[1], limits[0], limits[1], costs), both)
     shared = f"{plan.shared_courses} of its narrowings meet one of the sleeve in the seam"

@@ -15,6 +15,8 @@ from loopwright.sources.table import Row, table
 
 EXACT = "exact"
 FASHIONINGS = (EXACT, *RULES)
+TOGETHER, ALTERNATE = "together", "alternate"
+SIDES_OF_PANEL = (TOGETHER, ALTERNATE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +25,8 @@ class ShapingRules:
 
     `fashioning` names the rule that places narrowings: `exact` (the plan of least cost) or a classic one (`two-rate`,
     `two-rate, short first`, `line`). `narrowing_strokes` is what one narrowing costs the carriage; a stroke is worth
-    `stroke_worth_mm2` of squared deviation from the outline over one course.
+    `stroke_worth_mm2` of squared deviation of both edges from the outline over one course. `sides` says whether both edges narrow
+    `together`, in one event, or `alternate`, each in courses of its own for `one_side_share` of an event's strokes.
     """
 
     narrow_needles: int
@@ -41,7 +44,9 @@ class ShapingRules:
     band_pick_up: float | None
     narrowing_strokes: float
     stroke_worth_mm2: float
+    one_side_share: float
     fashioning: str = EXACT
+    sides: str = TOGETHER
 
     @property
     def rule(self) -> Rule:
@@ -60,8 +65,8 @@ def rule_row(name: str) -> Row:
     return table(__package__, "rules").by("rule")[name]
 
 
-def usual_rules(gauge: float, *, narrowing_strokes: float) -> ShapingRules:
-    """The trade's defaults at a gauge, on a machine whose narrowing takes so many strokes."""
+def usual_rules(gauge: float, *, narrowing_strokes: float, one_side_share: float = 1.0) -> ShapingRules:
+    """The trade's defaults at a gauge, on a machine whose narrowing takes so many strokes, a share of them alone."""
     fine = gauge >= rule_row("fine_gauge_from")["value"]
     marks = "fine" if fine else "medium" if gauge >= 7 else "coarse"
     return ShapingRules(
@@ -79,6 +84,7 @@ def usual_rules(gauge: float, *, narrowing_strokes: float) -> ShapingRules:
         back_neck_flat_share=block_row("back_neck_flat_share")["value"],
         band_pick_up=None,
         narrowing_strokes=narrowing_strokes,
+        one_side_share=one_side_share,
         stroke_worth_mm2=rule_row("stroke_worth_mm2")["value"],
     )
 

@@ -40,6 +40,7 @@ class Cap:
     steps: Steps
     perimeter_cm: float
     armholes_cm: float
+    opposite: Steps | None = None
 
     @property
     def ease_cm(self) -> float:
@@ -140,7 +141,7 @@ def _exact_cap(wanted: _Wanted, gauge: PanelGauge, rules: ShapingRules) -> Cap |
             wider = replace(rules, narrow_needles=most)
             curve = s_curve(swing if swing is not None else 0.0)
             made = fashioned(wanted.slope, cap.courses, name="cap", gauge=gauge, rules=wider, curve=curve)
-            return replace(cap, steps=made.steps)
+            return replace(cap, steps=made.steps, opposite=made.other)
     return None
 
 
@@ -251,9 +252,10 @@ def _draft(
     left: tuple[Stretch, ...] | None = None, finish: int = 0,
 ) -> PanelPlan:  # fmt: skip
     rib = nearest_even(measures["cuff_rib"] * gauge.rib_courses_per_cm)
-    edges = [Edge(arm.cuff // 2, (arm.below, *above)) for above in (right if left is None else left, right)]
+    right_edge = Edge(arm.cuff // 2, (arm.below, *right))
+    left_edge = right_edge.facing if left is None else Edge(arm.cuff // 2, (arm.below, *left))
     foot = Foot(arm.cuff, rib, "sleeve", "cuff")
-    return assemble(Drafted("sleeve", size, edges[0], edges[1], foot, gauge, 2, rules.mark_needles, finish))
+    return assemble(Drafted("sleeve", size, left_edge, right_edge, foot, gauge, 2, rules.mark_needles, finish))
 
 
 def _set_in(
@@ -265,7 +267,7 @@ def _set_in(
         upper_arm=arm.upper, bind_off=body.counts.bind_off, armhole_edge_cm=body.armhole_edge_cm, gauge=gauge,
         rules=rules, size=size, strap=top,
     )  # fmt: skip
-    above = [Stretch("cap", cap.courses, bind_off=cap.bind_off, steps=cap.steps, work=Work.CAP)]
+    above = [Stretch("cap", cap.courses, bind_off=cap.bind_off, steps=cap.steps, work=Work.CAP, opposite=cap.opposite)]
     if strap:
         shoulder = math.hypot((measures["across_shoulder"] - measures["neck_width"]) / 2, measures["shoulder_drop"])
         above.append(Stretch("strap", nearest_even(shoulder * gauge.courses_per_cm), work=Work.CAP))

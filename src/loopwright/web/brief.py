@@ -110,7 +110,7 @@ def _zone_offers(zone: str) -> tuple[tuple[str, str, str], ...]:
 def _machine(document: Document, study: StyleStudy | None, is_style: bool) -> Iterator[Group]:
     if not is_style and "machine" not in document:
         return
-    names = ["gauge", "bed_in", "systems", "speed_m_per_s", "overrun_m", "reversal_s", "running_share"]
+    names = ["model", "gauge", "bed_in", "systems", "speed_m_per_s", "overrun_m", "reversal_s", "running_share"]
     paths: list[Path] = [("machine", name) for name in names]
     if not is_style:
         yield Group("Machine", tuple(_entries(document, study, [("machine", "name"), *paths, ("machine", "carriers")])))
@@ -132,7 +132,7 @@ def _garment(document: Document, study: StyleStudy | None, is_style: bool) -> It
     paths += [("garment", name) for name in more]
     offers = (("take", "take sizes from the shelf", "sizes garment"),)
     yield Group("Garment", tuple(_entries(document, study, paths)), offers)
-    making = ("method", "fashioning", "narrow_needles", "mark_needles", "linking_dial")
+    making = ("method", "fashioning", "sides", "narrow_needles", "mark_needles", "linking_dial")
     yield Group("Making", tuple(_entries(document, study, [("construction", name) for name in making])))
 
 

@@ -26,10 +26,11 @@ from loopwright.garment.necks import necks
 from loopwright.garment.shape import HEMS, SIDES, SKIRTS
 from loopwright.garment.sizes import LETTERS
 from loopwright.garment.sleeves import sleeves
+from loopwright.machine.models import flat_models
 from loopwright.makeup.operations import operations
 from loopwright.problems import Problem
 from loopwright.report.tables import capital
-from loopwright.shaping.rules import FASHIONINGS
+from loopwright.shaping.rules import FASHIONINGS, SIDES_OF_PANEL
 from loopwright.structure.library import library
 from loopwright.study.knitting import EDGES
 from loopwright.units import quantity
@@ -147,6 +148,7 @@ _FIELDS: tuple[Field, ...] = (
     _field("garment.hand_set_cm.*.*", "Measure set by hand", _N, "cm"),
     _field("garment.grade_cm.*", "Grade per size", _N, "cm"),
     _field("machine.name", "Machine", _T),
+    _field("machine.model", "Model", _C, hint="a generic machine, invented: gives gauge, bed and systems left out"),
     _field("machine.gauge", "Gauge", _N, "E"),
     _field("machine.bed_in", "Bed", _N, "in"),
     _field("machine.systems", "Knitting systems", _W),
@@ -164,11 +166,18 @@ _FIELDS: tuple[Field, ...] = (
     _field("construction.mark_needles", "Mark in from edge", _W, "needles"),
     _field("construction.fashioning", "Fashioning rule", _C, choices=FASHIONINGS),
     _field(
+        "construction.sides",
+        "Both edges narrow",
+        _C,
+        choices=SIDES_OF_PANEL,
+        hint="alternate: with the exact rule; a raglan narrows both together",
+    ),
+    _field(
         "construction.stroke_worth_mm2",
         "A stroke is worth",
         _N,
         "mm²",
-        hint="squared distance from the outline over a course that the exact plan takes to save one carriage stroke",
+        hint="squared distance from the outline, both edges over a course, that the exact plan takes to save one stroke",
     ),
     _field("construction.armhole_base_cm", "Armhole base", _N, "cm"),
     _field("construction.cap_ease_cm", "Cap ease", _N, "cm"),
@@ -221,6 +230,7 @@ _LISTED: Mapping[Path, Callable[[], Mapping[str, object]]] = {
     ("garment", "block"): blocks,
     ("garment", "sleeve"): sleeves,
     ("garment", "neck"): necks,
+    ("machine", "model"): flat_models,
 }
 
 

@@ -11,7 +11,7 @@ import pytest
 
 from loopwright.shaping.exact import events_of, exact_edge, shaped_edge
 from loopwright.shaping.exact_model import EdgeCosts, EdgeLimits, straight_edge, wanted_edge
-from loopwright.shaping.exact_pair import EdgePair, in_seam
+from loopwright.shaping.exact_pair import EdgePair, together
 from loopwright.shaping.fashioning import Step, needles_moved, total_courses, total_needles
 
 BLOCK_B = {"needles_per_cm": 6.5, "courses_per_cm": 8.4}
@@ -77,8 +77,8 @@ def test_raglan_edges_of_example_c_meet_course_to_course_p22():
     assert sleeve.length_cm == pytest.approx(30.06, abs=0.005)
     limits = EdgeLimits((1,))
     pair = EdgePair(body, sleeve, limits, limits, COSTS)
-    assert pair.length_difference == pytest.approx(0.010, abs=0.0005)
-    plan = in_seam(pair, 4.0, length_tolerance=0.02)
+    assert sleeve.length_cm / body.length_cm - 1 == pytest.approx(0.010, abs=0.0005)
+    plan = together(pair, 4.0)
     assert total_needles(plan.left.steps) == 57
     assert total_needles(plan.right.steps) == 59
     assert plan.shared_courses >= 57 + 59 - 126 // 2
