@@ -70,8 +70,8 @@ def tied(
         return one, other
     lines = [wanted_line("raglan", edge.needles, courses, edge.gauge, corner) for edge in (body, sleeve)]
     limits = [limits_of(own, own.narrow_needles) for own in enough]
-    one = costs_of(rules, widening=False)
-    costs = replace(one, per_mm2=2 * one.per_mm2)  # each panel has the edge on both its sides
+    of_edge = costs_of(rules, widening=False)
+    costs = replace(of_edge, per_mm2=2 * of_edge.per_mm2)  # each panel has the edge on both its sides
     both = 2 * rules.narrowing_strokes - rule_row("marks_meet_strokes")["value"]
     plan = together(EdgePair(lines[0], lines[1], limits[0], limits[1], costs), both)
     shared = f"{plan.shared_courses} of its narrowings meet one of the sleeve in the seam"

@@ -177,7 +177,7 @@ _FIELDS: tuple[Field, ...] = (
         "A stroke is worth",
         _N,
         "mm²",
-        hint="squared distance from the outline, both edges over a course, that the exact plan takes to save one stroke",
+        hint="squared distance from the outline, both edges over a course, that the exact plan gives for a stroke",
     ),
     _field("construction.armhole_base_cm", "Armhole base", _N, "cm"),
     _field("construction.cap_ease_cm", "Cap ease", _N, "cm"),
