@@ -40,6 +40,7 @@ from loopwright.study.checks import (
     target_findings,
 )
 from loopwright.study.knitting import SizeStudy, weighted
+from loopwright.study.machines import model_findings, note_model
 from loopwright.study.making import Making, making_of
 from loopwright.study.parts import (
     Assumptions,
@@ -97,6 +98,7 @@ def study_style(style: Style) -> StyleStudy:
     )
     cloth, table, sizes = making.cloth, making.size_table, making.sizes
     yarns, machine, fabrics = cloth.yarns, cloth.machine, cloth.fabrics
+    note_model(style, notes)
     note_settings(style, machine, notes, is_shaped=bool(sizes))
     shares = _shares(style, [size.size for size in sizes], notes, collector)
     mix = [(shares[size.size], size) for size in sizes]
@@ -221,6 +223,7 @@ def _across(
         found += rounding_findings([size.plan for size in sizes], table.tolerances_cm)
         base = next((size for size in sizes if size.size == table.base_size), sizes[0])
         found += linking_findings(style, base.plan, fabrics)
+        found += model_findings(style, base.plan, fabrics)
         found += state_findings(fabrics["body"])
         found += curl_findings(fabrics)
         found += child_findings(

@@ -26,7 +26,7 @@ from loopwright.garment.blocks import blocks
 from loopwright.garment.necks import necks
 from loopwright.garment.shape import DEFAULT, Shape, one_of
 from loopwright.garment.sleeves import sleeves
-from loopwright.machine.models import flat_models
+from loopwright.machine.models import FlatModel, flat_model, flat_models
 from loopwright.problems import Problem
 from loopwright.study.words import complaint
 from loopwright.units import quantity
@@ -63,14 +63,14 @@ Name = Annotated[str, Field(min_length=1, max_length=200)]
 StateName = Literal["dry-relaxed", "wet-relaxed", "fully-relaxed", "finished"]
 
 
-def _word_of(known: Callable[[], Iterable[str]], what: str, part: str = "garment") -> Callable[[Any], Any]:
+def _word_of(known: Callable[[], Iterable[str]], what: str) -> Callable[[Any], Any]:
     """A validator for a word out of a list that grows with its files."""
 
     def check(value: Any) -> Any:
         if not isinstance(value, str):
             return value
         try:
-            return one_of(value, known(), f"{part}.{what}", what)
+            return one_of(value, known(), f"garment.{what}", what)
         except Problem as problem:
             context = {"what": problem.what, "limit": problem.limit, "tries": list(problem.tries)}
             raise PydanticCustomError("quantity", "{what}", context) from None
@@ -202,8 +202,20 @@ class TimedPanel(Part):
 
 
 def _model(value: Any) -> Any:
-    """A machine by the name of its model."""
-    return value if value == "" else _word_of(flat_models, "model", "machine")(value)
+    """A generic machine by its name, whatever its case and spaces."""
+    if not isinstance(value, str) or not value.strip():
+        return value
+    try:
+        return flat_model(value).name
+    except Problem as problem:
+        context = {"what": problem.what, "limit": ", ".join(flat_models()), "tries": list(problem.tries)}
+        raise PydanticCustomError("quantity", "{what}", context) from None
+
+
+def _named_model(document: Any) -> FlatModel | None:
+    """The generic machine that a machine's document names; none when it names none, or one that is not known."""
+    words = document.get("model") if isinstance(document, Mapping) else None
+    return flat_models().get(" ".join(words.casefold().split())) if isinstance(words, str) else None
 
 
 class Machine(Part):
@@ -228,11 +240,7 @@ class Machine(Part):
     @classmethod
     def _of_its_model(cls, document: Any, handler: ModelWrapValidatorHandler[Machine]) -> Machine:
         """Fill what the model knows and the document left out."""
-        known = (
-            flat_models().get(" ".join(str(document.get("model", "")).casefold().split()))
-            if isinstance(document, dict)
-            else None
-        )
+        known = _named_model(document)
         if known is None:
             return handler(document)
         own = {"gauge": known.gauge, "bed_in": known.bed_in, "systems": known.systems}
