@@ -142,12 +142,40 @@ def test_a_wrong_cell_in_a_paste_keeps_its_value_and_the_others_are_taken(table,
     before = table.cell(CHEST, "S").inner_text()
     table.changing(lambda: paste(table, "44.2\tn/a\r\n38,2\t40.7\r\n"))
     expect(table.strip()).to_contain_text("3 cells pasted")
-    expect(table.strip()).to_contain_text("1 held no number")
+    expect(table.strip()).to_contain_text("1 could not be read and keeps what it had")
+    expect(table.page.locator(".hollow-cells")).to_contain_text(
+        "Half chest, S “n/a” is no number. Try: write one number"
+    )
+    expect(table.page.locator(".hollow-cells")).to_contain_text(f"It keeps {before}.")
     expect(table.cell(CHEST, "S")).to_have_text(before)
     expect(table.cell(CHEST, "S")).to_have_attribute("data-hollow", "")
     expect(table.cell(CHEST, "XS")).to_have_text("44.2")
     assert workroom.held(table.item, "garment.hand_set_cm.XS.half_hem") == 38.2
     table.picture("size-table-paste")
+
+
+def test_a_block_in_inches_with_fractions_is_pasted_as_a_buyer_writes_it(table, workroom):
+    table.changing(lambda: paste(table, '17 1/4"\t18¼ in\t19-1/4"\n\t410 mm\t1,250\n'), steps=1)
+    expect(table.strip()).to_contain_text("4 cells pasted")
+    expect(table.strip()).to_contain_text("1 was empty and was left alone")
+    expect(table.page.locator(".hollow-cells li")).to_have_count(1)
+    expect(table.page.locator(".hollow-cells")).to_contain_text("“1,250” can be 1250 or 1.25.")
+    held = workroom.held(table.item, "garment.hand_set_cm")
+    assert held["XS"]["half_chest"] == pytest.approx(17.25 * 2.54)
+    assert held["S"] == pytest.approx({"half_chest": 18.25 * 2.54, "half_hem": 41.0})
+    assert workroom.held(table.item, "garment.measures_cm.half_chest") == pytest.approx(19.25 * 2.54)
+    table.changing(lambda: press(table, "Control+z"))
+    assert workroom.held(table.item, "garment.hand_set_cm.XS") is None
+    expect(table.page.locator(".hollow-cells")).to_have_count(0)
+
+
+def test_a_paste_of_words_alone_changes_nothing_and_says_why(table, workroom):
+    version = workroom.version(table.item)
+    paste(table, "tbc\ttbc")
+    expect(table.strip()).to_contain_text("2 could not be read and keep what they had")
+    expect(table.page.locator(".hollow-cells li")).to_have_count(2)
+    assert workroom.version(table.item) == version
+    assert table.breaks_rules() == []
 
 
 def test_cells_beyond_the_table_are_counted(table):

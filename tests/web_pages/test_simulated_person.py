@@ -13,6 +13,7 @@ from loopwright.store.values import Edit, Kind
 from loopwright.web.elements import Part, Wires
 from loopwright.web.house import House
 from loopwright.web.pages.lists import HEADINGS, NEW
+from loopwright.web.size_preview import size_doors_html
 from loopwright.web.start import demo_documents
 
 MAIN = Path(__file__).with_name("simulated_main.py")
@@ -184,3 +185,36 @@ async def test_a_long_season_says_how_far_it_is_and_can_be_stopped(person, house
     press(person, "part-progress", "stop")
     await until(lambda: "Stopped" in words_of(person, "progress"), "the end of the work")
     assert words_of(person, "styles") == ""
+
+
+async def test_beside_the_size_table_stand_the_ways_out_and_the_way_in_for_a_buyers_table(person, example):
+    item = example[Kind.STYLE]
+    await person.open(f"/items/{item}")
+    sizes = words_of(person, "sizes")
+    for way in ("sizes.csv", "sizes.xlsx"):
+        assert f'href="/api/items/{item}/{way}"' in sizes
+    assert '<textarea name="text"' in sizes
+    assert '<input type="file"' in sizes
+
+
+async def test_a_table_that_was_taken_stands_in_the_grid(person, house, example):
+    item = example[Kind.STYLE]
+    await person.open(f"/items/{item}")
+    told = (
+        await person.http_client.post(
+            f"/api/items/{item}/size-table", json={"text": "cm\tM\tXL\nHalf chest\t50,2\t56\n"}
+        )
+    ).json()
+    assert "49.0 →" in told["preview"]
+    assert ">50.2<" not in words_of(person, "sizes")
+    asked = {"base_version": told["version"], "edits": told["edits"], "label": told["label"]}
+    answer = await person.http_client.post(f"/api/items/{item}/changes", json=asked)
+    assert answer.status_code == 200
+    await until(lambda: ">50.2<" in words_of(person, "sizes"), "the measure of the base size")
+    assert "Half chest, XL: set by hand" in words_of(person, "sizes")
+
+
+async def test_who_may_only_look_is_offered_the_files_and_no_way_in(house, example):
+    html = size_doors_html(house.shelf.load(example[Kind.STYLE]), may_edit=False)
+    assert "sizes.xlsx" in html
+    assert "<form" not in html
