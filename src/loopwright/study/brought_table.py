@@ -106,7 +106,7 @@ def brought_table(read: TableRead, document: Document) -> Brought:
             break
         writes |= step
         _put(changed, step)
-        after = document_table(changed)
+        after = _table_with(changed, read)
     told = table_changes(read, after)
     changes = tuple(_changes(before, after, writes))
     moved = {(change.size, change.point) for change in changes}
@@ -136,6 +136,15 @@ def document_table(document: Document) -> SizeTable:
     if garment is None:
         raise Problem("sizes", "there is no size table yet.", tries=["say body and sizes under garment"], is_gap=True)
     return garment_table(garment)
+
+
+def _table_with(changed: Document, read: TableRead) -> SizeTable:
+    """The size table with new measures; where they cannot be one, the unit is the first thing to look at."""
+    try:
+        return document_table(changed)
+    except Problem as problem:
+        unit = [] if read.is_unit_said else [f"the unit of the table: it names none, and {read.unit} was taken"]
+        raise Problem(problem.where, problem.what, limit=problem.limit, tries=[*unit, *problem.tries]) from None
 
 
 def _possible(read: TableRead, table: SizeTable) -> tuple[TableRead, tuple[KeptCell, ...]]:

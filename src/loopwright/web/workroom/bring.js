@@ -22,7 +22,7 @@ export class Bring {
       this.read(field.form);
     });
     at("input", "textarea", (field) => (field.form.elements.file.value = ""));
-    at("change", "select", (field) => this.brought && this.read(field.form));
+    at("change", "select", (field) => this.given(field.form) && this.read(field.form));
     at("click", "[data-take]", () => this.take());
     at("click", "[data-leave]", () => this.leave());
   }
@@ -31,10 +31,15 @@ export class Bring {
     return document.querySelector(".bring");
   }
 
+  given(form) {
+    const { text, file } = form.elements;
+    return file.files.length > 0 || text.value.trim() !== "";
+  }
+
   async read(form) {
     const { text, file, unit } = form.elements;
     const chosen = file.files[0];
-    if (!chosen && !text.value.trim()) {
+    if (!this.given(form)) {
       this.refuse(form, "There is nothing to read yet. Paste a table or choose a file.");
       return;
     }
@@ -45,7 +50,9 @@ export class Bring {
     }
     const asked = (this.asked += 1);
     form.setAttribute("aria-busy", "true");
-    const answer = await (chosen ? upload(form.dataset.table, chosen, unit.value) : paste(form.dataset.table, text.value, unit.value)).catch(() => null);
+    const door = form.dataset.table;
+    const reading = chosen ? upload(door, chosen, unit.value) : paste(door, text.value, unit.value);
+    const answer = await reading.catch(() => null);
     if (asked !== this.asked) return;
     form.removeAttribute("aria-busy");
     if (answer?.status === 200) this.show(form, answer.body);
