@@ -115,6 +115,7 @@ def sizes(
     other; a single cell that cannot be read is left out and told.
     """
     from loopwright.problems import Problem
+    from loopwright.report.size_answer import print_sizes, require_fitting_files, write_sizes
     from loopwright.report.size_document import brought_document, size_table_document
     from loopwright.report.size_files import size_table_of_file
     from loopwright.study.brought_table import brought_table, document_table
@@ -124,90 +125,22 @@ def sizes(
     try:
         document = _document_from(style)
         table = document_table(document)
-        _require_sizes_options(bring=bring, write=write, out=out)
+        require_fitting_files(bring=bring, write=write, out=out)
         if bring is not None:
             data = sys.stdin.buffer.read() if str(bring) == "-" else _bytes_of(bring)
             file = size_table_of_file(data, str(bring), table.names, sizes=table.sizes, unit=unit)
             brought = brought_table(file.table, document)
         is_stopped = brought is not None and (not brought.read.measures_cm or bool(brought.contradictions))
-        written = () if is_stopped else _written_sizes(document, brought, write=write, out=out)
+        written = () if is_stopped else write_sizes(document, brought, write=write, out=out)
     except Problem as problem:
         _refuse(problem, as_json=as_json)
     if as_json:
         told = {"brought": brought_document(brought, file)} if brought else {}
         _print_json({**size_table_document(table), **told, "written": [str(path) for path in written]})
     else:
-        _print_sizes(document, brought, file)
-        for path in written:
-            print(f"Written: {path}")
+        print_sizes(document, brought, file, written, _console())
     if is_stopped:
         raise typer.Exit(2)
-
-
-def _require_sizes_options(*, bring: Path | None, write: Path | None, out: Path | None) -> None:
-    """Refuse files that do not go together.
-
-    Raises:
-        Problem: nothing to write, an ending that says another kind of file, or the buyer's own table as the target.
-    """
-    from loopwright.problems import Problem
-
-    if write is not None and bring is None:
-        raise Problem("--write", "there is no table to take into the style.", tries=["--bring TABLE.csv"])
-    if write is not None and write.suffix.lower() != ".toml":
-        raise Problem("--write", f"{write.name} is no name of a style file.", tries=[f"{write.stem}.toml"])
-    if out is not None and out.suffix.lower() not in (".csv", ".xlsx"):
-        tries = [f"{out.stem}.csv", f"{out.stem}.xlsx"]
-        raise Problem("--out", f"{out.name} ends like no size table.", limit=".csv or .xlsx", tries=tries)
-    if bring is not None and out is not None and out.exists() and bring.exists() and out.samefile(bring):
-        raise Problem("--out", f"{out.name} is the table that is brought in.", tries=["another name"])
-
-
-def _written_sizes(
-    document: dict[str, Any], brought: Brought | None, *, write: Path | None, out: Path | None
-) -> tuple[Path, ...]:
-    """Write the changed style and the size table, whichever is asked for; the paths."""
-    import tomli_w
-
-    from loopwright.report.files import write_whole
-    from loopwright.report.size_files import size_csv
-    from loopwright.report.size_workbook import size_workbook
-    from loopwright.study.brought_table import document_table
-
-    table = brought.after if brought else document_table(document)
-    contents: dict[Path, bytes] = {}
-    if brought is not None and write is not None:
-        contents[write] = tomli_w.dumps(brought.document).encode("utf-8")
-    if out is not None:
-        is_csv = out.suffix.lower() == ".csv"
-        contents[out] = size_csv(table) if is_csv else size_workbook(table, [_name_of(document)])
-    for path, data in contents.items():
-        write_whole(path, data)
-    return tuple(contents)
-
-
-def _name_of(document: dict[str, Any]) -> str:
-    """The style in one line: name and number."""
-    header = document.get("style", {})
-    return " · ".join(str(header[key]) for key in ("name", "number") if key in header) or "Unnamed style"
-
-
-def _print_sizes(document: dict[str, Any], brought: Brought | None, file: FileRead | None) -> None:
-    """Print the size table, or what a table brought in would change."""
-    from loopwright.problems import Sign
-    from loopwright.report.size_document import changes_block, outcome, refused_block, remarks, size_table_block
-    from loopwright.report.terminal import SIGNS, print_blocks
-    from loopwright.study.brought_table import document_table
-
-    title = _name_of(document)
-    if brought is None:
-        print_blocks(title, (size_table_block(document_table(document)),), (), _console())
-        return
-    blocks = [changes_block(brought)] if brought.changes else []
-    blocks += [refused_block(brought)] if brought.read.refused or brought.kept else []
-    notes = [outcome(brought), *remarks(brought, file.findings if file else ())]
-    notes += [f"{SIGNS[Sign.STOPS]} {problem.sentence()}" for problem in brought.contradictions]
-    print_blocks(title, blocks, notes, _console())
 
 
 @app.command()

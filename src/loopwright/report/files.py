@@ -32,6 +32,7 @@ from loopwright.report.tables import distinct_fabrics
 from loopwright.study.knitting import SizeStudy
 from loopwright.study.making import Cloth, Making
 from loopwright.study.study import StyleStudy
+from loopwright.study.ways import ways_of_making
 
 
 def study_json(study: StyleStudy) -> bytes:
@@ -45,8 +46,8 @@ def study_json(study: StyleStudy) -> bytes:
 
 
 def study_page(study: StyleStudy) -> str:
-    """The study as one HTML page with its pictures."""
-    return page(sheet_of(study, pictures=pictures(study), every_size=True))
+    """The study as one HTML page with its pictures and its ways of making."""
+    return page(sheet_of(study, pictures=pictures(study), every_size=True, ways=ways_of_making(study)))
 
 
 def pictures(study: StyleStudy, size: str = "", before: tuple[float, str] | None = None) -> dict[str, str]:

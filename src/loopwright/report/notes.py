@@ -11,6 +11,7 @@ from loopwright.garment.measures import tolerance_cm, words_of
 from loopwright.report import tables
 from loopwright.report.blocks import Note
 from loopwright.shaping.panel import Work
+from loopwright.study.carriers import parking_of
 from loopwright.study.checks import chance_words, linking_dial
 from loopwright.study.knitting import SizeStudy
 from loopwright.study.pricing import Pricing
@@ -79,6 +80,9 @@ def minute_notes(study: StyleStudy, size: SizeStudy) -> Notes:
         made.append(Note("Where it goes", said))
     made += [Note("The order", line) for line in tables.order_lines(study)]
     made += [Note("Carriers", line) for line in tables.carrier_lines(study)]
+    made += [
+        Note("Parking", f"{zone.capitalize()}: {parked.words}") for zone, parked in parking_of(study, size).items()
+    ]
     return tuple(made)
 
 

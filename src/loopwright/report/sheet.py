@@ -6,7 +6,7 @@ is written once. Numbers stay `Figure`s here; the formats print them with value,
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from loopwright.figure import Figure, plain
@@ -14,9 +14,11 @@ from loopwright.figure import shown as shown_value
 from loopwright.problems import Sign
 from loopwright.report import brief, notes, tables
 from loopwright.report.blocks import Block, Cautions, Findings, Lines, Picture, Section, Sentence, Steps, Table
+from loopwright.report.ways import ways_section
 from loopwright.study.checks import chance_words, linking_dial
 from loopwright.study.knitting import SizeStudy
 from loopwright.study.study import StyleStudy
+from loopwright.study.ways.way import Way
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,18 +35,24 @@ class Sheet:
 
 
 def sheet_of(
-    study: StyleStudy, *, pictures: Mapping[str, str] | None = None, every_size: bool = False, size: str = ""
+    study: StyleStudy,
+    *,
+    pictures: Mapping[str, str] | None = None,
+    every_size: bool = False,
+    size: str = "",
+    ways: Sequence[Way] = (),
 ) -> Sheet:
     """The sheet of a study.
 
     `pictures` are SVG texts by name; a format that shows none leaves them out. `every_size` adds the knit-down of
-    every size to that of the shown one, which is `size` or the base size.
+    every size to that of the shown one, which is `size` or the base size. `ways` are the ways of making it, when they
+    were asked for.
     """
     header = study.style.style
     parts = [header.season, f"style {header.number}", f"version {header.version}"]
     if header.invented:
         parts.append("invented example")
-    shown = Shown(study, shown_size(study, size), dict(pictures or {}), bool(size))
+    shown = Shown(study, shown_size(study, size), dict(pictures or {}), bool(size), tuple(ways))
     sections = [section for make in _MAKERS if (section := make(shown)) is not None]
     if every_size and len(study.sizes) > 1:
         sections.append(_other_knit_downs(shown))
@@ -73,6 +81,7 @@ class Shown:
     size: SizeStudy | None
     pictures: Mapping[str, str]
     only_size: bool = False
+    ways: tuple[Way, ...] = ()
 
     def drawn(self, *names: str) -> list[Block]:
         """The pictures of these names that there are."""
@@ -229,6 +238,10 @@ def _price(shown: Shown) -> Section | None:
     return Section("price", "Price", tally, tuple(blocks), notes.price_notes(shown.study, pricing), short=short)
 
 
+def _ways(shown: Shown) -> Section | None:
+    return ways_section(shown.study, shown.ways)
+
+
 def _yarn(shown: Shown) -> Section | None:
     study = shown.study
     if not study.yarns:
@@ -264,5 +277,5 @@ def _assumptions(shown: Shown) -> Section | None:
 
 
 _MAKERS: tuple[Callable[[Shown], Section | None], ...] = (
-    _findings, _fabric, _sizes, _panels, _minutes, _makeup, _price, _yarn, _checks, _assumptions,
+    _findings, _fabric, _sizes, _panels, _minutes, _makeup, _price, _ways, _yarn, _checks, _assumptions,
 )  # fmt: skip

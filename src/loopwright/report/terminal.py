@@ -12,7 +12,7 @@ from rich.text import Text
 
 from loopwright.figure import Figure
 from loopwright.problems import Finding, Problem, Sign
-from loopwright.report.blocks import Block, Cautions, Cell, Findings, Lines, Sentence, Steps, Table
+from loopwright.report.blocks import Block, Cautions, Cell, Findings, Lines, Section, Sentence, Steps, Table
 from loopwright.report.sheet import Sheet
 from loopwright.study.cautions import DEFERENCE
 
@@ -28,18 +28,23 @@ def print_sheet(sheet: Sheet, console: Console) -> None:
     for section in sheet.sections:
         console.print()
         console.print(Rule(style="dim"))
-        heading = Text(section.heading, style="bold")
-        if section.tally:
-            heading.append(f"   {section.tally}", style="dim")
-        console.print(heading)
-        for block in section.blocks:
-            _print_block(block, console)
-        if section.notes:
-            console.print()
-        for note in section.notes:
-            console.print(Text(f"{note.title}. {note.text}", style="dim"))
+        print_section(section, console)
     console.print()
     console.print(Text(sheet.foot, style="dim"))
+
+
+def print_section(section: Section, console: Console) -> None:
+    """Print a section: heading with its tally, blocks, notes."""
+    heading = Text(section.heading, style="bold")
+    if section.tally:
+        heading.append(f"   {section.tally}", style="dim")
+    console.print(heading)
+    for block in section.blocks:
+        _print_block(block, console)
+    if section.notes:
+        console.print()
+    for note in section.notes:
+        console.print(Text(f"{note.title}. {note.text}", style="dim"))
 
 
 def print_blocks(title: str, blocks: Sequence[Block], notes: Iterable[str], console: Console) -> None:
@@ -49,7 +54,7 @@ def print_blocks(title: str, blocks: Sequence[Block], notes: Iterable[str], cons
         _print_block(block, console)
     console.print()
     for note in notes:
-        console.print(Text(note))
+        console.print(Text(note), soft_wrap=True)
 
 
 def print_problem(problem: Problem, console: Console) -> None:

@@ -28,7 +28,7 @@ from loopwright.study.knitting import PanelStudy, grams_by_yarn, strokes_of, wei
 from loopwright.study.pricing import losses_of, mean_makeup, usual_programming
 from loopwright.study.study import StyleStudy
 from loopwright.study.ways.cut import SAME_WORK, check_block, cut_makeup, main_shape, overlocked
-from loopwright.study.ways.fashioned import dropped_words, mix_of, total_makeup
+from loopwright.study.ways.fashioned import dropped_words, mix_of, per_cent, total_makeup
 from loopwright.study.ways.way import Needs, Supply
 
 
@@ -55,7 +55,7 @@ def from_blanks(study: StyleStudy) -> Needs:
         ),
         rests_on=(
             f"blanks as wide and long as a piece with {plain(allowance, 1)} cm of seam allowance, its rib knitted on",
-            f"loss exactly by area; the trade reckons {usual.low:.0%} to {usual.high:.0%} of the fabric",
+            f"loss exactly by area; the trade reckons {per_cent(usual.low)} to {per_cent(usual.high)} of the fabric",
             "every seam overlocked, the neck too; cutting and trimming minutes are ours",
             *dropped_words(study, SAME_WORK),
         ),
@@ -159,6 +159,7 @@ def _lost(supplies: Sequence[Supply]) -> tuple[Finding, ...]:
     knitted = sum(each.grams.value / (1 - each.losses[-1].value) for each in supplies)
     if not lost:
         return ()
-    sentence = f"Of {plain(knitted, 0)} g knitted in blanks the cutter leaves {plain(lost, 0)} g, {lost / knitted:.0%}."
+    share = lost / knitted
+    sentence = f"Of {plain(knitted, 0)} g knitted in blanks the cutter leaves {plain(lost, 0)} g, {per_cent(share)}."
     tries = ("panels fashioned at the armhole only", "two sleeves cut out of one blank, head to foot")
-    return (Finding(Sign.KNOW, "flat blanks", sentence, tries, weight=lost / knitted),)
+    return (Finding(Sign.KNOW, "flat blanks", sentence, tries, weight=share),)

@@ -34,7 +34,7 @@ from loopwright.study.knitting import PanelStudy, SizeStudy, grams_by_yarn, stro
 from loopwright.study.pricing import losses_of, mean_makeup, usual_programming
 from loopwright.study.study import StyleStudy
 from loopwright.study.ways.cut import OVERLOCK, SAME_WORK, check_block, cut_makeup, cut_outline, overlocked
-from loopwright.study.ways.fashioned import added_minutes, dropped_words, mix_of, total_makeup, ways_row
+from loopwright.study.ways.fashioned import added_minutes, dropped_words, mix_of, per_cent, total_makeup, ways_row
 from loopwright.study.ways.way import Needs, Supply
 
 WHERE = "circular cloth"
@@ -232,7 +232,7 @@ def _rests_on(study: StyleStudy, name: str, machine: CircularMachine, cloth: _Cu
         f"an invented machine, “{name}”: {machine.needles} needles, {machine.feeds} feeds, {machine.rpm.value:g} turns "
         f"a minute ({plain(rim, 1)} m/s), its hour priced as that of the style's machine",
         f"cloth {plain(cloth.width_cm, 0)} cm wide, slit open; the marker of the base size, "
-        f"{ways_row('garments_in_marker')['value']:g} garments together, uses {cloth.marker.efficiency.value:.0%}",
+        f"{ways_row('garments_in_marker')['value']:g} garments together, uses {per_cent(cloth.marker.efficiency.value)}",
         "other sizes by their cut area; ribs and bands as strips knitted flat to size and overlocked on",
         "cutting, trimming, patterns and marker are assumed by us",
         *dropped_words(study, SAME_WORK),

@@ -101,3 +101,8 @@ def added_minutes(name: str, parts: Sequence[Figure], words: str) -> Figure:
     """Minutes of parts knitted on different machines, together."""
     terms = [Term("t", part) for part in parts]
     return linear(name, sum(part.value for part in parts), "min", terms, words=words, formula="Σ t")
+
+
+def per_cent(share: float) -> str:
+    """A share as printed: "30 %"."""
+    return f"{plain(100 * share, 0)} %"

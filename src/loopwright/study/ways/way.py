@@ -9,13 +9,13 @@ Not covered: what each way needs (the other files of this package). Source: prod
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from loopwright.cost.money import Money
-from loopwright.cost.piece import CostInputs, PieceInputs
+from loopwright.cost.piece import PieceInputs
 from loopwright.cost.quantity import PriceLaw, price_law
-from loopwright.cost.sheet import cost_sheet
+from loopwright.cost.sheet import CostSheet, cost_sheet
 from loopwright.cost.yarn_purchase import yarn_issued
 from loopwright.figure import Figure, Term, linear
 from loopwright.problems import Finding, Problem
@@ -68,8 +68,8 @@ class Needs:
 class Way:
     """One way of making. `why_not` says why it cannot be made, and then it has no figures.
 
-    Price, its law and inputs are none without an order and prices; minutes without a machine. `is_own` marks the way
-    that the style has chosen.
+    Cost sheet and law are none without an order and prices; minutes without a machine. `is_own` marks the way that the
+    style has chosen.
     """
 
     kind: Kind
@@ -78,16 +78,19 @@ class Way:
     yarn_g: Figure | None = None
     waste_g: Figure | None = None
     waste_share: Figure | None = None
-    inputs: CostInputs | None = None
-    price: Figure | None = None
-    amount: Money | None = None
+    sheet: CostSheet | None = None
     law: PriceLaw | None = None
     why_not: Problem | None = None
 
     @property
-    def can_be_made(self) -> bool:
-        """Whether it can be made at all."""
-        return self.why_not is None
+    def price(self) -> Figure | None:
+        """FOB price of a piece."""
+        return self.sheet.fob.figure if self.sheet else None
+
+    @property
+    def amount(self) -> Money | None:
+        """FOB price to the cent."""
+        return self.sheet.fob.amount if self.sheet else None
 
     def as_dict(self) -> dict[str, Any]:
         """JSON form (docs/json.md)."""
@@ -136,19 +139,7 @@ def made(study: StyleStudy, kind: Kind, needs: Needs, *, is_own: bool) -> Way:
         pieces=study.pricing.sheet.pieces,
     )
     inputs = quoted(study.style, piece, rates)
-    fob = cost_sheet(inputs).fob
-    return Way(
-        kind,
-        is_own,
-        needs,
-        yarn_g,
-        waste_g,
-        waste_share,
-        inputs,
-        fob.figure,
-        fob.amount,
-        price_law(inputs),
-    )
+    return replace(way, sheet=cost_sheet(inputs), law=price_law(inputs))
 
 
 def _kg_by_yarn(supplies: Sequence[Supply]) -> dict[str, Figure]:
