@@ -123,7 +123,7 @@ def _ellipse_height(size: SizeStudy) -> float | None:
 
 def _panel(study: StyleStudy, panel: PanelStudy) -> dict[str, Any]:
     plan = panel.plan
-    main, rib = study.fabrics[plan.zone], study.fabrics[plan.rib_zone]
+    main, rib = study.cloth_of(plan)
     timeline = panel.timeline
     return {
         "pieces": plan.pieces,

@@ -196,7 +196,7 @@ def _side_by_side(study: StyleStudy, panel: PanelStudy) -> str:
 def knit_down_blocks(study: StyleStudy, size: SizeStudy) -> Iterator[Block]:
     """The knit-down of every panel of a size."""
     for panel in size.panels:
-        main, rib = study.fabrics[panel.plan.zone], study.fabrics[panel.plan.rib_zone]
+        main, rib = study.cloth_of(panel.plan)
         lines = knit_down(panel.plan, rib=cloth(rib), main=cloth(main))
         steps = [(line.label, line.text) for line in lines]
         steps.append(("off machine", _off_machine(panel, main, rib)))

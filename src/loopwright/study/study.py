@@ -25,6 +25,7 @@ from loopwright.shaping.limits import (
     rounding_findings,
     slope_findings,
 )
+from loopwright.shaping.panel import PanelPlan
 from loopwright.study.cautions import Caution, cautions
 from loopwright.study.checks import (
     child_findings,
@@ -82,6 +83,11 @@ class StyleStudy:
     cautions: tuple[Caution, ...]
     assumptions: Mapping[str, str]
 
+    def cloth_of(self, panel: PanelPlan) -> tuple[Fabric, Fabric]:
+        """Fabrics of a panel: its main part, and the rib it starts with, whether or not it has one."""
+        fabrics = self.making.cloth.fabrics
+        return fabrics[panel.zone], fabrics[panel.rib_zone]
+
     @property
     def base(self) -> SizeStudy | None:
         """The base size, or the first that could be worked through."""
@@ -97,7 +103,8 @@ def study_style(style: Style) -> StyleStudy:
         Collector(list(making.findings), list(making.refused)),
     )
     cloth, table, sizes = making.cloth, making.size_table, making.sizes
-    yarns, machine, fabrics = cloth.yarns, cloth.machine, cloth.fabrics
+    yarns, machine, fabrics = cloth.yarns, cloth.machine, used_fabrics(making)
+    collector.findings = [each for each in collector.findings if not _is_of_no_cloth(each, cloth.fabrics, fabrics)]
     note_model(style, notes)
     note_settings(style, machine, notes, is_shaped=bool(sizes))
     shares = _shares(style, [size.size for size in sizes], notes, collector)
@@ -133,6 +140,18 @@ def study_style(style: Style) -> StyleStudy:
         cautions=_cautions(style, table, fabrics),
         assumptions=notes.lines,
     )
+
+
+def used_fabrics(making: Making) -> Mapping[str, Fabric]:
+    """The fabrics that the panels are knitted of; all of them while there are no panels."""
+    used = {zone.zone for size in making.sizes for panel in size.panels for zone in panel.yarn}
+    return {zone: fabric for zone, fabric in making.cloth.fabrics.items() if zone in used or not used}
+
+
+def _is_of_no_cloth(finding: Finding, fabrics: Mapping[str, Fabric], used: Mapping[str, Fabric]) -> bool:
+    """Whether a finding is about a fabric that no panel is knitted of."""
+    fabric = fabrics.get(finding.where)
+    return fabric is not None and all(fabric.identity != other.identity for other in used.values())
 
 
 def _shift(style: Style) -> Shift | None:
