@@ -42,7 +42,9 @@ def from_blanks(study: StyleStudy) -> Needs:
     mix = mix_of(study)
     allowance = marker_value("seam_allowance")
     blanks = [(share, [_blank(study, panel, allowance) for panel in size.panels]) for share, size in mix]
-    pieces = [(share, [_piece(panel, study.fabrics, allowance) for panel in size.panels]) for share, size in mix]
+    pieces = [
+        (share, [_piece(panel, study.making.cloth.fabrics, allowance) for panel in size.panels]) for share, size in mix
+    ]
     sheets = [(share, cut_makeup(study, overlocked(size.plan))) for share, size in mix]
     supplies, usual = _supplies(study, blanks, pieces), usual_loss("blanks")
     return Needs(
@@ -101,7 +103,7 @@ def _blank(study: StyleStudy, panel: PanelStudy, allowance_cm: float) -> PanelSt
             limit=f"{study.machine.needles} needles of bed",
             tries=["a wider bed", "fully fashioned panels"],
         )
-    return worked_panel(blank, study.fabrics, study.machine)
+    return worked_panel(blank, study.making.cloth.fabrics, study.machine)
 
 
 def _piece(panel: PanelStudy, fabrics: Mapping[str, Fabric], allowance_cm: float) -> PanelStudy:
@@ -128,7 +130,7 @@ Worked = Sequence[tuple[float, Sequence[PanelStudy]]]
 
 def _supplies(study: StyleStudy, blanks: Worked, pieces: Worked) -> tuple[Supply, ...]:
     """Yarn by yarn: what the pieces hold, and what the cutter leaves of the blanks as a loss."""
-    knitted, kept = (_mean(worked, study.fabrics) for worked in (blanks, pieces))
+    knitted, kept = (_mean(worked, study.making.cloth.fabrics) for worked in (blanks, pieces))
     made = []
     for yarn, grams in kept.items():
         share = 1 - grams.value / knitted[yarn].value

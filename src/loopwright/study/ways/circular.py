@@ -10,10 +10,8 @@ Not covered: dyeing and finishing of cloth by the roll. Source: production refer
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
-import numpy as np
 
 from loopwright.cost.yarn_purchase import usual_loss
 from loopwright.fabric.fabric import Fabric
@@ -21,20 +19,18 @@ from loopwright.fabric.suitability import gauge_for_count
 from loopwright.figure import Figure, Term, exact, linear, plain, power_law
 from loopwright.machine.circular import CircularMachine, rim_speed_m_per_s
 from loopwright.machine.machine import VBed
-from loopwright.machine.minutes import standard_minutes
 from loopwright.machine.models import circular_models
 from loopwright.makeup.cutting import CM2_PER_M2, usual_end_loss
 from loopwright.makeup.marker import Cloth, Marker, Piece, marker, marker_value
-from loopwright.makeup.seams import Seam
 from loopwright.problems import Finding, Problem, Sign
 from loopwright.shaping.panel import PanelPlan
 from loopwright.shaping.plan import GarmentPlan
 from loopwright.structure.library import library
-from loopwright.study.knitting import PanelStudy, SizeStudy, grams_by_yarn, strokes_of, weighted, worked_panel
-from loopwright.study.pricing import losses_of, mean_makeup, usual_programming
+from loopwright.study.pricing import mean_makeup, usual_programming
 from loopwright.study.study import StyleStudy
-from loopwright.study.ways.cut import OVERLOCK, SAME_WORK, check_block, cut_makeup, cut_outline, overlocked
+from loopwright.study.ways.cut import SAME_WORK, check_block, cut_makeup, cut_outline, overlocked
 from loopwright.study.ways.fashioned import added_minutes, dropped_words, mix_of, per_cent, total_makeup, ways_row
+from loopwright.study.ways.strips import Strips, rib_seams, strip_minutes, strip_yarn, strips_of
 from loopwright.study.ways.way import Needs, Supply
 
 WHERE = "circular cloth"
@@ -51,24 +47,33 @@ def from_circular_cloth(study: StyleStudy) -> Needs:
         Problem: no circular machine knits this structure or this count, or a block that is not cut.
     """
     check_block(study, WHERE)
+    _check_one_cloth(study)
     mix, fabric = mix_of(study), study.fabrics["body"]
     name, machine = machine_for(fabric)
     cloth = _cloth(study, machine, fabric)
     area_cm2 = sum(share * _cut_area_cm2(size.plan) for share, size in mix)
-    strips = [(share, _strips(size, study)) for share, size in mix]
-    sheets = [(share, cut_makeup(study, (*overlocked(size.plan), *_rib_seams(size.plan)))) for share, size in mix]
+    strips = [(share, strips_of(study, size)) for share, size in mix]
+    sheets = [(share, cut_makeup(study, (*overlocked(size.plan), *rib_seams(size.plan)))) for share, size in mix]
     length = _length(area_cm2, cloth)
+    round_minutes = machine.minutes_for_length(length, fabric.geometry.courses_per_cm)
     return Needs(
-        supplies=(_cloth_yarn(fabric, area_cm2, cloth), *_strip_yarn(study, strips)),
-        knitting_minutes=_minutes(
-            machine.minutes_for_length(length, fabric.geometry.courses_per_cm), strips, study.machine
-        ),
+        supplies=(_cloth_yarn(fabric, area_cm2, cloth), *strip_yarn(study, strips)),
+        knitting_minutes=_with_strips(round_minutes, strips, study.machine),
         makeup=mean_makeup(sheets),
         makeup_minutes=total_makeup(sheets),
         programming_hours=usual_programming(("patterns_and_marker",), len(study.sizes), {}),
         rests_on=_rests_on(study, name, machine, cloth),
         findings=(*_order_of_cloth(study, length, machine, fabric), *machine.speed_findings()),
     )
+
+
+def _check_one_cloth(study: StyleStudy) -> None:
+    """Refuse garments whose pieces are of several fabrics: each would be a cloth and a marker of its own."""
+    pieces = [panel.plan for panel in study.sizes[0].panels if panel.plan.courses]
+    cloths = {study.fabrics[plan.zone].identity: plan.zone for plan in pieces}
+    if len(cloths) > 1:
+        what = f"{' and '.join(cloths.values())} are of {len(cloths)} fabrics, and one cloth is modelled."
+        raise Problem(WHERE, what, tries=["one fabric for all pieces", "fully fashioned panels"])
 
 
 def machine_for(fabric: Fabric) -> tuple[str, CircularMachine]:
@@ -158,81 +163,22 @@ def _cloth_yarn(fabric: Fabric, area_cm2: float, cloth: _Cut) -> Supply:
     return Supply(fabric.yarn.name, grams, (usual_loss("circular_knitting"), cloth.ends, cloth.cutting))
 
 
-Strips = Sequence[tuple[float, Sequence[PanelStudy]]]
-
-
-def _strips(size: SizeStudy, study: StyleStudy) -> list[PanelStudy]:
-    """Ribs of the panels, and trims, as strips knitted flat."""
-    plans = [strip_of(panel.plan) for panel in size.panels if panel.plan.rib_loops]
-    return [worked_panel(plan, study.fabrics, study.machine) for plan in plans]
-
-
-def strip_of(panel: PanelPlan) -> PanelPlan:
-    """The rib of a panel alone; a trim is one already."""
-    if not panel.courses:
-        return panel
-    none = np.zeros(0, dtype=np.int64)
-    return replace(
-        panel,
-        name=f"{panel.name} rib",
-        zone=panel.rib_zone,
-        left=none,
-        right=none,
-        held_left=none,
-        held_right=none,
-        work=none,
-        sections=(),
-        fashionings=(),
-        bind_offs=(),
-        short_rows=(),
-        gathers=(),
-        slack=(),
-    )
-
-
-def _strip_yarn(study: StyleStudy, strips: Strips) -> list[Supply]:
-    sizes = [(share, grams_by_yarn(panels, study.fabrics)) for share, panels in strips if panels]
-    return [
-        Supply(
-            name, weighted("strips", [(share, each[name]) for share, each in sizes], "g"), losses_of(study.style, name)
-        )
-        for name in (sizes[0][1] if sizes else ())
-    ]
-
-
-def _minutes(cloth: Figure, strips: Strips, machine: VBed | None) -> Figure | None:
-    if machine is None:
-        return None
-    strokes = [(share, strokes_of(panels, machine)) for share, panels in strips if panels]
-    timed = [(share, standard_minutes("strips", each, machine)) for share, each in strokes if each]
-    if not timed:
-        return cloth
-    flat = weighted("strips knitted flat", timed, "min")
+def _with_strips(cloth: Figure, strips: Strips, machine: VBed | None) -> Figure | None:
+    """Minutes of cloth and strips together; none without the machine of the strips."""
+    flat = strip_minutes(strips, machine) if machine is not None else None
+    if machine is None or flat is None:
+        return None if machine is None else cloth
     return added_minutes("knitting minutes", [cloth, flat], "cloth on the circular machine, ribs and bands flat")
-
-
-def _rib_seams(plan: GarmentPlan) -> list[Seam]:
-    """Strips sewn to the panels that they were knitted with otherwise."""
-    return [
-        Seam(
-            f"{panel.name} ribs",
-            "strip to piece",
-            OVERLOCK,
-            length_cm=panel.rib_needles / panel.gauge.rib_needles_per_cm,
-            count=panel.pieces,
-        )
-        for panel in plan.panels
-        if panel.courses and panel.rib_loops
-    ]
 
 
 def _rests_on(study: StyleStudy, name: str, machine: CircularMachine, cloth: _Cut) -> tuple[str, ...]:
     rim = rim_speed_m_per_s(diameter_in=machine.diameter_in, rpm=machine.rpm.value)
+    used = per_cent(cloth.marker.efficiency.value)
     return (
         f"an invented machine, “{name}”: {machine.needles} needles, {machine.feeds} feeds, {machine.rpm.value:g} turns "
         f"a minute ({plain(rim, 1)} m/s), its hour priced as that of the style's machine",
         f"cloth {plain(cloth.width_cm, 0)} cm wide, slit open; the marker of the base size, "
-        f"{ways_row('garments_in_marker')['value']:g} garments together, uses {per_cent(cloth.marker.efficiency.value)}",
+        f"{ways_row('garments_in_marker')['value']:g} garments together, uses {used}",
         "other sizes by their cut area; ribs and bands as strips knitted flat to size and overlocked on",
         "cutting, trimming, patterns and marker are assumed by us",
         *dropped_words(study, SAME_WORK),
