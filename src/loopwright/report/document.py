@@ -16,7 +16,7 @@ from loopwright.garment.set_in import ellipse_cap_height_cm
 from loopwright.garment.sizes import girth_of_size, labels_of_body
 from loopwright.report.tables import cloth
 from loopwright.shaping.knitdown import knit_down
-from loopwright.study.knitting import PanelStudy, SizeStudy
+from loopwright.study.knitting import PanelStudy, SizeStudy, cloth_of
 from loopwright.study.pricing import Pricing
 from loopwright.study.study import StyleStudy
 
@@ -123,7 +123,7 @@ def _ellipse_height(size: SizeStudy) -> float | None:
 
 def _panel(study: StyleStudy, panel: PanelStudy) -> dict[str, Any]:
     plan = panel.plan
-    main, rib = study.cloth_of(plan)
+    main, rib = cloth_of(plan, study.fabrics)
     timeline = panel.timeline
     return {
         "pieces": plan.pieces,

@@ -17,7 +17,7 @@ from loopwright.shaping.knitdown import Cloth, knit_down
 from loopwright.shaping.limits import panels_that_fit_side_by_side
 from loopwright.shaping.panel import Work
 from loopwright.structure.anatomy import Anatomy
-from loopwright.study.knitting import PanelStudy, SizeStudy
+from loopwright.study.knitting import PanelStudy, SizeStudy, cloth_of
 from loopwright.study.pricing import Pricing, whole_pieces
 from loopwright.study.study import StyleStudy
 
@@ -196,7 +196,7 @@ def _side_by_side(study: StyleStudy, panel: PanelStudy) -> str:
 def knit_down_blocks(study: StyleStudy, size: SizeStudy) -> Iterator[Block]:
     """The knit-down of every panel of a size."""
     for panel in size.panels:
-        main, rib = study.cloth_of(panel.plan)
+        main, rib = cloth_of(panel.plan, study.fabrics)
         lines = knit_down(panel.plan, rib=cloth(rib), main=cloth(main))
         steps = [(line.label, line.text) for line in lines]
         steps.append(("off machine", _off_machine(panel, main, rib)))

@@ -104,7 +104,7 @@ def study_size(
 
 def worked_panel(panel: PanelPlan, fabrics: Mapping[str, Fabric], machine: VBed | None) -> PanelStudy:
     """A panel with its strokes and its yarn."""
-    main, rib = fabrics[panel.zone], fabrics[panel.rib_zone]
+    main, rib = cloth_of(panel, fabrics)
     timeline = panel_timeline(panel, main.structure, rib.structure, machine) if machine else None
     return PanelStudy(panel, timeline, panel_yarn(panel, main, rib))
 
@@ -115,6 +115,11 @@ def strokes_of(panels: Sequence[PanelStudy], machine: VBed | None) -> Slopes | N
         return None
     timed = [(each.timeline, each.plan.pieces) for each in panels]
     return total([(slopes(timeline, machine), pieces) for timeline, pieces in timed if timeline is not None])
+
+
+def cloth_of(panel: PanelPlan, fabrics: Mapping[str, Fabric]) -> tuple[Fabric, Fabric]:
+    """Fabrics of a panel: its main part, and the rib it starts with (the same again when it has none)."""
+    return fabrics[panel.zone], fabrics[panel.rib_zone if panel.rib_courses else panel.zone]
 
 
 def piece_grams(panels: Sequence[PanelStudy], fabrics: Mapping[str, Fabric]) -> Figure:

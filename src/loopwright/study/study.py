@@ -25,7 +25,6 @@ from loopwright.shaping.limits import (
     rounding_findings,
     slope_findings,
 )
-from loopwright.shaping.panel import PanelPlan
 from loopwright.study.cautions import Caution, cautions
 from loopwright.study.checks import (
     child_findings,
@@ -82,11 +81,6 @@ class StyleStudy:
     refused: tuple[Problem, ...]
     cautions: tuple[Caution, ...]
     assumptions: Mapping[str, str]
-
-    def cloth_of(self, panel: PanelPlan) -> tuple[Fabric, Fabric]:
-        """Fabrics of a panel: its main part, and the rib it starts with, whether or not it has one."""
-        fabrics = self.making.cloth.fabrics
-        return fabrics[panel.zone], fabrics[panel.rib_zone]
 
     @property
     def base(self) -> SizeStudy | None:
