@@ -11,7 +11,6 @@ from dataclasses import dataclass, field
 from html import escape
 from typing import Any
 
-from loopwright.figure import plain
 from loopwright.problems import Finding, Problem
 from loopwright.report.blocks import Findings, Section
 from loopwright.report.files import pictures
@@ -24,16 +23,19 @@ from loopwright.report.html import (
 )
 from loopwright.report.objects import object_lede, object_sections
 from loopwright.report.sheet import Sheet, sheet_of
+from loopwright.report.ways import KEY as WAYS
 from loopwright.store.values import Item, Kind
 from loopwright.study.study import StyleStudy, study_style
 from loopwright.study.style import read_style
+from loopwright.study.ways import ways_of_making
 from loopwright.web.brief import assumptions_html, brief_html, groups_of
+from loopwright.web.known_ways import NO_WAYS, KnownWays
 from loopwright.web.size_grid import size_grid_html
 from loopwright.web.size_preview import size_doors_html
 from loopwright.web.structure_section import notation_html, structure_section
 
 SECTIONS = (
-    "findings", "structure", "fabric", "sizes", "panels", "minutes", "makeup", "price", "machine", "rates",
+    "findings", "structure", "fabric", "sizes", "panels", "minutes", "makeup", "price", "ways", "machine", "rates",
     "neighbours", "yarn",
     "checks", "assumptions",
 )  # fmt: skip
@@ -45,22 +47,35 @@ PARTS = ("title", "brief", "lede", *SECTIONS, "foot")
 class Answer:
     """A studied version of an item. `study` is none when the document cannot be read; then `problem` says why.
 
-    `before` is the price before the last change that moved it, and what then was otherwise.
+    `before` is the price before the last change that moved it, and what then was otherwise. `ways` are the ways of
+    making it; those of an older answer while the new ones are worked out.
     """
 
     item: Item
     study: StyleStudy | None
     problem: Problem | None
     before: tuple[float, str] | None = None
-    _written: dict[tuple[str, bool], Mapping[str, str]] = field(default_factory=dict)
+    ways: KnownWays = NO_WAYS
+    _written: dict[tuple[str, bool, bool], Mapping[str, str]] = field(default_factory=dict)
     _reasons: dict[str, Reasons] = field(default_factory=dict)
 
     def parts(self, size: str = "", *, may_edit: bool = True) -> Mapping[str, str]:
         """HTML of every part with this size on show; an empty part is not shown."""
-        key = (self.shown_size(size), may_edit)
+        ways = self.ways
+        key = (self.shown_size(size), may_edit, ways.are_old)
         if key not in self._written:
-            self._written[key] = _Writer(self, key[0], may_edit=may_edit).parts()
+            self._written[key] = _Writer(self, key[0], ways, may_edit=may_edit).parts()
         return self._written[key]
+
+    @property
+    def lacks_ways(self) -> bool:
+        """Whether its ways of making are still to be worked out."""
+        return self.item.kind is Kind.STYLE and bool(self.study and self.study.sizes) and self.ways.are_old
+
+    def work_out_ways(self) -> None:
+        """Work the ways of making out: some tenths of a second, so after everything else."""
+        if self.study is not None:
+            self.ways = KnownWays(ways_of_making(self.study), are_old=False)
 
     def shown_size(self, size: str) -> str:
         """The size asked for when the study has it, else the base size."""
@@ -88,18 +103,7 @@ def answer_of(item: Item, last: Answer | None = None) -> Answer:
         study = study_style(read_style(studied_document(item)))
     except Problem as problem:
         return Answer(item, None, problem)
-    return Answer(item, study, None, _before(study, last))
-
-
-def _before(study: StyleStudy, last: Answer | None) -> tuple[float, str] | None:
-    """Where the price was before it last moved: the price of the last answer, or what that one remembers."""
-    if last is None or last.study is None or last.study.pricing is None or study.pricing is None:
-        return None
-    old, new = last.study.pricing.sheet, study.pricing.sheet
-    if old.fob.amount == new.fob.amount or old.currency != new.currency:
-        return last.before if old.currency == new.currency else None
-    said = f", at {plain(old.pieces, 0)} pieces" if old.pieces != new.pieces else ""
-    return old.fob.figure.value, said
+    return Answer(item, study, None, _before(study, last), last.ways.after(last.study, study) if last else NO_WAYS)
 
 
 TRIAL_YARN: Mapping[str, Any] = {"trial": {"name": "trial yarn", "count": "2/30 Nm", "fibres": "merino"}}
@@ -116,8 +120,8 @@ def studied_document(item: Item) -> dict[str, Any]:
 class _Writer:
     """Writes an answer out for one size."""
 
-    def __init__(self, answer: Answer, size: str, *, may_edit: bool) -> None:
-        self.answer, self.size, self.may_edit = answer, size, may_edit
+    def __init__(self, answer: Answer, size: str, ways: KnownWays, *, may_edit: bool) -> None:
+        self.answer, self.size, self.ways, self.may_edit = answer, size, ways, may_edit
         self.item, self.study = answer.item, answer.study
 
     def parts(self) -> dict[str, str]:
@@ -137,7 +141,7 @@ class _Writer:
         if self.study is None:
             assert self.answer.problem is not None
             raise self.answer.problem
-        sheet = sheet_of(self.study, pictures=self._pictures(), size=self.size)
+        sheet = sheet_of(self.study, pictures=self._pictures(), size=self.size, ways=self.ways.ways)
         sections = self._sections(sheet)
         made = {"lede": self._lede(sheet, sections)}
         for number, section in enumerate(sections, start=1):
@@ -156,7 +160,7 @@ class _Writer:
     def _sections(self, sheet: Sheet) -> list[Section]:
         assert self.study is not None
         if self.item.kind is Kind.STYLE:
-            return list(sheet.sections)
+            return self.ways.beside(sheet.sections, self.study)
         wanted = _OBJECT_SECTIONS[self.item.kind]
         own = (structure_section(self.item.document),) if self.item.kind is Kind.STRUCTURE else ()
         by_key = {section.key: section for section in (*own, *sheet.sections, *object_sections(self.study))}
@@ -180,7 +184,8 @@ class _Writer:
         write = _OWN_WRITERS.get(section.key)
         reasons = self.answer.reasons(self._prefix(section.key))
         body = write(self, section, reasons) if write else "".join(block_html(each, reasons) for each in section.blocks)
-        return section_frame(section, number, body, self._sizes(section.key))
+        is_old = section.key == WAYS and self.ways.are_old
+        return section_frame(section, number, body, self._sizes(section.key), is_old=is_old)
 
     def _prefix(self, key: str) -> str:
         """Of the reasons of a section; one that shows a size at a time has its own for every size."""
@@ -216,13 +221,17 @@ class _Writer:
         return grid + doors + rest
 
 
-def section_frame(section: Section, number: int, body: str, beside: str = "") -> str:
-    """A section of a page: heading, what stands beside it, tally and key; the body; notes in the margin."""
+def section_frame(section: Section, number: int, body: str, beside: str = "", *, is_old: bool = False) -> str:
+    """A section of a page: heading, what stands beside it, tally and key; the body; notes in the margin.
+
+    One that `is_old` is being worked out anew.
+    """
     heading = f'<h2 id="h-{section.key}">{escape(section.heading)}</h2>{beside}'
     key = f"<kbd>{number}</kbd>" if number < TEN else ""
     head = f'<div class="head">{heading}<p class="tally">{escape(section.tally)}</p>{key}</div>'
+    old = ' class="old" aria-busy="true"' if is_old else ""
     return (
-        f'<section aria-labelledby="h-{section.key}" data-number="{number}"><div class="body">{head}{body}</div>'
+        f'<section{old} aria-labelledby="h-{section.key}" data-number="{number}"><div class="body">{head}{body}</div>'
         f"{notes_html(section.notes)}</section>"
     )
 
@@ -297,7 +306,7 @@ def contents_html(sections: Sequence[Section]) -> str:
     return f'<nav aria-label="Contents"><ol class="contents">{items}</ol></nav>'
 
 
-_SHORT = {"findings": "Findings", "checks": "Cautions", "assumptions": "Assumed"}
+_SHORT = {"findings": "Findings", WAYS: "Ways", "checks": "Cautions", "assumptions": "Assumed"}
 
 
 def sizes_html(sizes: Sequence[str], shown: str) -> str:

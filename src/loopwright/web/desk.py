@@ -43,6 +43,7 @@ class _Place:
     studying: asyncio.Lock = field(default_factory=asyncio.Lock)
     work: asyncio.Task[None] | None = None
     wanted: int = 0
+    later: asyncio.Task[None] | None = None
 
 
 class Desk:
@@ -109,11 +110,25 @@ class Desk:
             try:
                 answer = await self.answer(item_id)
                 await self.tell(answer, place.windows)
+                self.work_on(item_id)
             except Problem as problem:
                 log.info("item %s left the shelf: %s", item_id, problem.sentence())
                 return
             finally:
                 slow.cancel()
+
+    def work_on(self, item_id: int) -> None:
+        """Work out in the background what windows wait for and a study does not hold: the ways of making."""
+        place = self._places.get(item_id)
+        if place is not None and (place.later is None or place.later.done()):
+            place.later = asyncio.create_task(self._work_on(place), name=f"ways {item_id}")
+
+    async def _work_on(self, place: _Place) -> None:
+        """The newest answer's ways; those of an answer that was overtaken meanwhile are not shown."""
+        while place.windows and (answer := place.answer) is not None and answer.lacks_ways:
+            await asyncio.to_thread(answer.work_out_ways)
+            if place.answer is answer:
+                await self.tell(answer, place.windows)
 
     def _say_busy(self, place: _Place) -> None:
         for window in place.windows:

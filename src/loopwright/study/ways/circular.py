@@ -12,7 +12,6 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-
 from loopwright.cost.yarn_purchase import usual_loss
 from loopwright.fabric.fabric import Fabric
 from loopwright.fabric.suitability import gauge_for_count

@@ -121,6 +121,7 @@ def register(house: House) -> None:
             return
         window.build(answer)
         house.desk.open(item_id, window)
+        house.desk.work_on(item_id)
         newest = await asyncio.to_thread(house.shelf.load, item_id)
         if newest.version != answer.item.version:  # saved while this window was being built, before it could be told
             house.desk.changed(item_id)
