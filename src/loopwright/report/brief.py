@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from loopwright.figure import plain
+from loopwright.garment.blocks import shape_words
 from loopwright.garment.ease import fit_of_ease
 from loopwright.study.study import StyleStudy
 
@@ -62,7 +63,7 @@ def _garment(study: StyleStudy) -> Iterator[tuple[str, str]]:
     garment = study.style.garment
     if garment is None:
         return
-    yield "Block", garment.block
+    yield "Block", shape_words(garment.shape)
     yield "Body", garment.population
     if garment.chest_ease_cm is not None:
         yield "Ease on chest", f"{garment.chest_ease_cm:+g} cm, {fit_of_ease(garment.chest_ease_cm)}"

@@ -10,6 +10,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from loopwright.garment.blocks import shape_words
 from loopwright.problems import Problem
 from loopwright.store.document import edited
 from loopwright.store.values import Document, Edit, Kind, Path
@@ -157,7 +158,7 @@ def _rates_title(style: Style, document: Document) -> Title:
 def _sizes_title(style: Style, document: Document) -> Title:
     garment = style.garment
     assert garment is not None
-    name = document.get("style", {}).get("name") or f"{garment.block}, {garment.population}"
+    name = document.get("style", {}).get("name") or f"{shape_words(garment.shape)}, {garment.population}"
     return Title("", "", name, "", _sizes_detail(style))
 
 
@@ -166,7 +167,7 @@ def _sizes_detail(style: Style) -> str:
     if garment is None:
         return ""
     first, last = garment.sizes[0], garment.sizes[-1]
-    return f"{garment.block}, {garment.population}, {first if first == last else f'{first} to {last}'}"
+    return f"{shape_words(garment.shape)}, {garment.population}, {first if first == last else f'{first} to {last}'}"
 
 
 def _swatch_title(style: Style, _document: Document) -> Title:

@@ -42,6 +42,17 @@ def points_of(shape: Shape) -> tuple[str, ...]:
     return tuple(name for name in POINTS if name in there)
 
 
+def shape_words(shape: Shape) -> str:
+    """A garment by its parts: "set-in crew pullover", "V vest", "sideways skirt"."""
+    there = block_of(shape).points(shape)
+    parts = []
+    if "neck_width" in there:
+        parts = [shape.neck] if shape.block == "vest" or shape.sleeve == "none" else [shape.sleeve, shape.neck]
+    elif shape.block == "skirt":
+        parts = [shape.skirt]
+    return " ".join([*parts, shape.block])
+
+
 def measures_of(points: Points, size: str, shape: Shape) -> Measures:
     """The full set of one size from its points of measure.
 
