@@ -106,6 +106,17 @@ def answer_of(item: Item, last: Answer | None = None) -> Answer:
     return Answer(item, study, None, _before(study, last), last.ways.after(last.study, study) if last else NO_WAYS)
 
 
+def _before(study: StyleStudy, last: Answer | None) -> tuple[float, str] | None:
+    """Where the price was before it last moved: the price of the last answer, or what that one remembers."""
+    if last is None or last.study is None or last.study.pricing is None or study.pricing is None:
+        return None
+    old, new = last.study.pricing.sheet, study.pricing.sheet
+    if old.fob.amount == new.fob.amount or old.currency != new.currency:
+        return last.before if old.currency == new.currency else None
+    said = f", at {plain(old.pieces, 0)} pieces" if old.pieces != new.pieces else ""
+    return old.fob.figure.value, said
+
+
 TRIAL_YARN: Mapping[str, Any] = {"trial": {"name": "trial yarn", "count": "2/30 Nm", "fibres": "merino"}}
 
 
