@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from html import escape
 from typing import Any
 
+from loopwright.figure import plain
 from loopwright.problems import Finding, Problem
 from loopwright.report.blocks import Findings, Section
 from loopwright.report.files import pictures
