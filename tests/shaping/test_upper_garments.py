@@ -229,6 +229,23 @@ def test_a_dropped_hem_is_on_the_back_alone_and_a_curved_one_on_both():
         assert rows.courses == 36
 
 
+def test_ruching_knits_the_gathered_courses_and_leaves_the_length_alone():
+    """Common practice: gathers of 1.5 to 4 courses to one; 14 cm at 2.5 to one are 21 cm of cloth more."""
+    plain_front, ruched = (
+        plan_garment(measures_for(shape, "women", "M"), GAUGES[12], rules_at(12), "M").panel("front")
+        for shape in (Shape(), Shape(ruching_cm=14, ruching_ratio=2.5))
+    )
+    assert ruched.length_cm == plain_front.length_cm
+    gathered = sum(fold.courses for fold in ruched.gathers)
+    zone = ruched.gathers[-1].course
+    assert (zone + gathered) / zone == pytest.approx(2.5, abs=0.1)
+    assert ruched.loops - plain_front.loops == gathered * ruched.rib_needles
+    with pytest.raises(Problem, match="a gather of 6 courses to one"):
+        plan_garment(measures_for(Shape(ruching_cm=9, ruching_ratio=6), "women", "M"), GAUGES[12], rules_at(12), "M")
+    with pytest.raises(Problem, match=r"ruching 60 cm high takes \d+ courses; the side has \d+"):
+        plan_garment(measures_for(Shape(ruching_cm=60, ruching_ratio=2), "women", "M"), GAUGES[12], rules_at(12), "M")
+
+
 def test_two_shapes_of_one_body_differ_only_where_their_parts_do():
     crew, square = (
         plan_garment(measures_for(Shape(neck=neck), "women", "M", neck_width=19), GAUGES[12], rules_at(12), "M")

@@ -12,7 +12,7 @@ import numpy as np
 
 from loopwright.draw import theme
 from loopwright.draw.dimension import level, scale_bar, upright
-from loopwright.draw.panel_words import bind_off_words, rib_words, short_row_words, split_words, step_words
+from loopwright.draw.panel_words import bind_off_words, fold_words, rib_words, short_row_words, split_words, step_words
 from loopwright.draw.svg import Attribute, element, hover, line, path, patterns, picture, words
 from loopwright.figure import plain
 from loopwright.garment.outline import Outline
@@ -33,6 +33,7 @@ SEAMS_OF_SECTION = {  # section of an edge: the seams it may go into
 }
 SEAMS_OF_NECK = ("neckband", "hood")
 LEAST_SECTION_PX = 16.0  # shorter sections carry no number
+WAVE_PX = 7.0
 LOW_SHARE = 0.5  # a panel that is widest below this share of its first section carries its width there
 CROWDED_PX = 1.5  # marks closer than this to the last one drawn are left out
 
@@ -119,6 +120,7 @@ class _Drawn:
             *self._bound_off(x, base),
             *self._neck_start(x, base),
             *(mark for rows in self.panel.short_rows for mark in self._short_rows(rows, x, base)),
+            *self._folds(x, base),
             *(mark for fashioning in self.panel.fashionings for mark in self._fashioning(fashioning, x, base)),
             *self._notches(x, base),
             *self._dimensions(x, base),
@@ -202,6 +204,23 @@ class _Drawn:
                 run = [(x + self._across(float(start)), y), (x + self._across(float(end)), y)]
                 marks.append(_hit(run) + line(*run[0], *run[1], width=theme.SHORT_ROW))
         yield _says("".join(marks), short_row_words(panel, rows))
+
+    def _folds(self, x: float, base: float) -> Iterator[str]:
+        """Folds of ruching as waved lines across the panel."""
+        panel = self.panel
+        for fold in panel.gathers:
+            y = self._y(fold.course, base)
+            start, end = (
+                x - self._across(float(panel.left[fold.course])),
+                x + self._across(float(panel.right[fold.course])),
+            )
+            count = max(2, round((end - start) / WAVE_PX))
+            step = (end - start) / count
+            wave = [
+                (start + index * step, y + (WAVE_PX / 4 if index % 2 else -WAVE_PX / 4)) for index in range(count + 1)
+            ]
+            look: dict[str, Attribute] = {"fill": "none", "stroke": theme.INK_2, "stroke_width": theme.SHORT_ROW}
+            yield _says(_hit([(start, y), (end, y)]) + path(wave, closed=False, **look), fold_words(fold))
 
     def _fashioning(self, fashioning: Narrowing, x: float, base: float) -> Iterator[str]:
         panel = self.panel

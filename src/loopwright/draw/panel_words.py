@@ -10,7 +10,7 @@ import numpy as np
 
 from loopwright.figure import plain
 from loopwright.shaping.fashioning import Step
-from loopwright.shaping.panel import BindOff, Narrowing, PanelPlan, ShortRows, Side
+from loopwright.shaping.panel import BindOff, Fold, Narrowing, PanelPlan, ShortRows, Side
 
 
 def rib_words(panel: PanelPlan) -> str:
@@ -43,6 +43,12 @@ def split_words(panel: PanelPlan) -> str:
         else (f"at the centre before course {first + 1}, and split")
     )
     return f"Hold {held} {where}: the neck edge comes to {_needles(panel.neck_needles)} in all."
+
+
+def fold_words(fold: Fold) -> str:
+    """A fold of ruching."""
+    first = fold.course + 1
+    return f"Ruching: before course {first} the front bed knits {fold.courses} courses alone; the back bed holds."
 
 
 def short_row_words(panel: PanelPlan, rows: ShortRows) -> str:

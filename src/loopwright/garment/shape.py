@@ -22,7 +22,8 @@ class Shape:
 
     `side` says whether the body follows hip and waist; `hem` whether short rows drop or round it; `skirt` how a skirt
     gets its flare. `bust_dart_cm` is the length that short rows add over the bust, `hem_drop_cm` what they add to a
-    hem.
+    hem. `ruching_cm` is the height above the front's rib that folds of one bed gather, `ruching_ratio` courses of that
+    bed for each course of the other.
     """
 
     block: str = "pullover"
@@ -33,6 +34,8 @@ class Shape:
     skirt: str = "narrowed"
     bust_dart_cm: float = 0.0
     hem_drop_cm: float = 0.0
+    ruching_cm: float = 0.0
+    ruching_ratio: float = 1.0
 
 
 DEFAULT = Shape()

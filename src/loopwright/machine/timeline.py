@@ -103,10 +103,14 @@ def _main(panel: PanelPlan, main: Structure, machine: VBed) -> Iterator[_Block]:
     """Main fabric cut at every event and change of work; the carriers keep their places across the cuts."""
     events = _events(panel, main.anatomy.beds)
     changes = (np.flatnonzero(np.diff(panel.work)) + 1).tolist()
-    cuts = sorted({0, panel.courses, *changes, *(course for course in events if course <= panel.courses)})
+    folds = {fold.course: fold.courses for fold in panel.gathers}
+    cuts = sorted({0, panel.courses, *changes, *folds, *(course for course in events if course <= panel.courses)})
     walk = _Walk(main, machine)
     for start, end in zip(cuts, [*cuts[1:], None], strict=True):
         yield from events.get(start, ())
+        if start in folds:
+            widths = np.full(folds[start], int(panel.span[start]), dtype=np.int64)
+            yield from walk.knit(Work.SHORT_ROWS, widths)
         if end is not None and end > start:
             kind = Work(int(panel.work[start]))
             yield from walk.knit(kind, panel.span[start:end])

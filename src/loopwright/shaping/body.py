@@ -9,7 +9,7 @@ Not covered: sleeves (`sleeve`), bands (`bands`). Source: production reference 3
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from loopwright.garment.measures import Measures
@@ -25,7 +25,7 @@ from loopwright.shaping.needles import nearest_even, nearest_whole
 from loopwright.shaping.panel import PanelGauge, PanelPlan, Work
 from loopwright.shaping.raglan import RaglanEdge, raglan_corner, sleeve_edge, tied
 from loopwright.shaping.rules import ShapingRules
-from loopwright.shaping.shortrows import bust_dart, hem_rows
+from loopwright.shaping.shortrows import bust_dart, folds, hem_rows
 
 BIND_OFF_FROM_NEEDLES = 3  # common practice: three or more needles at once are bound off or held, not narrowed
 
@@ -317,6 +317,7 @@ def _front(
     length = front_length_cm(neck, opening, gauge)
     inserts = (*_hem_rows("front", measures, edge, gauge), *bust_dart(measures, edge, gauge, rules))
     draft = _draft("front", edge.facing, edge, counts, gauge, rules, size, opening, inserts)
+    draft = replace(draft, gathers=folds(measures.shape, courses=counts.body, gauge=gauge))
     if measures.shape.block == "cardigan":
         return _half(draft, measures, gauge), length
     return draft, length
@@ -352,7 +353,7 @@ def _half(draft: Drafted, measures: Measures, gauge: PanelGauge) -> Drafted:
     )
     return Drafted(
         draft.name, draft.size, straight, right, foot, draft.gauge, 2, draft.mark_needles,
-        right.needles, opening, inserts, is_half=True,
+        right.needles, opening, inserts, is_half=True, gathers=draft.gathers,
     )  # fmt: skip
 
 

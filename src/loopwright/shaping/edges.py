@@ -16,6 +16,7 @@ import numpy as np
 from loopwright.shaping.fashioning import Step, Steps, grouped, needles_moved, total_needles
 from loopwright.shaping.panel import (
     BindOff,
+    Fold,
     Narrowing,
     PanelGauge,
     PanelPlan,
@@ -163,6 +164,7 @@ class Drafted:
     opening: Opening | None = None
     inserts: tuple[Insert, ...] = field(default=())
     is_half: bool = False
+    gathers: tuple[Fold, ...] = ()
 
 
 def assemble(draft: Drafted) -> PanelPlan:
@@ -204,6 +206,7 @@ def assemble(draft: Drafted) -> PanelPlan:
         finish_needles=draft.finish_needles,
         short_rows=_held_rows(draft.right, draft.left),
         is_half=draft.is_half,
+        gathers=draft.gathers,
     )
     for insert in sorted(draft.inserts, key=lambda each: -each.course):
         plan = with_insert(plan, insert)
@@ -289,6 +292,7 @@ def with_insert(plan: PanelPlan, insert: Insert) -> PanelPlan:
             Narrowing(each.name, each.start + rows * (each.start >= at), each.steps, each.widening, each.side)
             for each in plan.fashionings
         ),
+        gathers=tuple(Fold(each.course + rows * (each.course >= at), each.courses) for each in plan.gathers),
         bind_offs=tuple(
             BindOff(each.course + rows * (each.course >= at), each.left, each.right) for each in plan.bind_offs
         ),

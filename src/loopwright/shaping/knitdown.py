@@ -13,7 +13,7 @@ import numpy as np
 
 from loopwright.figure import plain
 from loopwright.shaping.fashioning import Steps, deviation_mm
-from loopwright.shaping.panel import BindOff, Narrowing, PanelPlan, Section, ShortRows, Whole
+from loopwright.shaping.panel import BindOff, Fold, Narrowing, PanelPlan, Section, ShortRows, Whole
 from loopwright.shaping.rules import rule_row
 
 
@@ -80,6 +80,9 @@ def _section(panel: PanelPlan, section: Section) -> Iterator[Line]:
         yield Line(section.name, _fashioning(fashioning, section, panel))
     for each in rows:
         yield Line(section.name, _shoulder(panel, section) if each.name == "shoulder" else _short_rows(panel, each))
+    here = [each for each in panel.gathers if section.start <= each.course < section.start + section.courses]
+    if here:
+        yield Line(section.name, _folds(panel, here))
     plain_courses = section.courses - sum(each.courses for each in rows)
     if not fashionings and plain_courses:
         needles = int(panel.span[section.start + section.courses - 1])
@@ -91,6 +94,16 @@ def _bound_off(bound: BindOff) -> str:
         return f"bind off {bound.left} needles at each side"
     sides = [f"{needles} at the {side}" for side, needles in (("left", bound.left), ("right", bound.right)) if needles]
     return f"bind off {' and '.join(sides)}"
+
+
+def _folds(panel: PanelPlan, folds: list[Fold]) -> str:
+    """Ruching: the same fold again and again."""
+    spacing = folds[1].course - folds[0].course if len(folds) > 1 else folds[0].course
+    needles = int(panel.span[folds[0].course])
+    return (
+        f"ruching: {len(folds)} × after {spacing} courses knit {folds[0].courses} courses on the front bed alone, over "
+        f"{needles} needles, while the back bed holds the loops of every fold"
+    )
 
 
 def _short_rows(panel: PanelPlan, rows: ShortRows) -> str:

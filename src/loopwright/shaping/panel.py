@@ -126,6 +126,14 @@ class ShortRows:
     returns: bool = False
 
 
+@dataclass(frozen=True, slots=True)
+class Fold:
+    """A fold of ruching: courses that one bed knits before a course while the other bed holds its loops."""
+
+    course: int
+    courses: int
+
+
 @dataclass(frozen=True)
 class PanelPlan:
     """A panel. Needles are counted to the left and to the right of its centre line (a half front: of its front edge).
@@ -149,7 +157,7 @@ class PanelPlan:
         finish_needles: needles that the draft-off goes over.
         short_rows: partial courses by what they are for.
         is_half: whether it is one half of a body, with its straight edge at the origin.
-        gathers: further courses that one bed knits while the other holds, by the course they stand before.
+        gathers: folds of ruching.
         slack: loop length over the loop length of its zone, by section; a section that is not named has 1.
     """
 
@@ -174,7 +182,7 @@ class PanelPlan:
     finish_needles: int = 0
     short_rows: tuple[ShortRows, ...] = ()
     is_half: bool = False
-    gathers: tuple[tuple[int, int], ...] = ()
+    gathers: tuple[Fold, ...] = ()
     slack: tuple[tuple[str, float], ...] = ()
 
     @cached_property
@@ -200,7 +208,7 @@ class PanelPlan:
     @property
     def loops(self) -> int:
         """Needle places × courses that knit in the main fabric of one piece, gathered ones included."""
-        gathered = sum(courses * int(self.span[min(at, self.courses - 1)]) for at, courses in self.gathers)
+        gathered = sum(fold.courses * int(self.span[fold.course]) for fold in self.gathers)
         return int(np.sum(self.span - self.held)) + gathered
 
     @cached_property

@@ -26,7 +26,7 @@ class ShapingRules:
     `fashioning` names the rule that places narrowings: `exact` (the plan of least cost) or a classic one (`two-rate`,
     `two-rate, short first`, `line`). `narrowing_strokes` is what one narrowing costs the carriage; a stroke is worth
     `stroke_worth_mm2` of squared deviation of both edges from the outline over one course. `sides` says whether both
-    edges narrow `together`, in one event, or `alternate`, each in courses of its own for `one_side_share` of the strokes.
+    edges narrow `together`, in one event, or `alternate`, each in its own courses for `one_side_share` of the strokes.
     """
 
     narrow_needles: int

@@ -14,9 +14,10 @@ from collections.abc import Sequence
 
 from loopwright.garment.measures import Measures
 from loopwright.garment.shape import Shape
+from loopwright.problems import Problem
 from loopwright.shaping.edges import Edge, Insert
 from loopwright.shaping.needles import nearest_even
-from loopwright.shaping.panel import PanelGauge
+from loopwright.shaping.panel import Fold, PanelGauge
 from loopwright.shaping.rules import ShapingRules, rule_row
 
 Pairs = tuple[tuple[int, int], ...]
@@ -85,6 +86,28 @@ def hem_rows(name: str, shape: Shape, *, needles: int, gauge: PanelGauge) -> tup
         runs = pairs_of_profile([pairs * each for each in across])
         rows = tuple((end, end) for _, end in runs)
     return (Insert(f"{shape.hem} hem", 0, rows),) if rows else ()
+
+
+def folds(shape: Shape, *, courses: int, gauge: PanelGauge) -> tuple[Fold, ...]:
+    """Folds of ruching above the rib of a front: (g − 1) courses more for each course, a fold every so many courses.
+
+    Raises:
+        Problem: a ratio that no cloth gathers to, or a height above that of the body.
+    """
+    if not shape.ruching_cm or shape.ruching_ratio == 1.0:
+        return ()
+    row, height = rule_row("ruching_ratio"), nearest_even(shape.ruching_cm * gauge.courses_per_cm)
+    if not row["value_low"] <= shape.ruching_ratio <= row["value_high"]:
+        what = f"a gather of {shape.ruching_ratio:g} courses to one."
+        limit = f"{row['value_low']:g} to {row['value_high']:g}"
+        raise Problem("ruching", what, limit=limit, tries=["a gather of 2", "more folds, each smaller"])
+    if height > courses:
+        what = f"ruching {shape.ruching_cm:g} cm high takes {height} courses; the side has {courses}."
+        raise Problem("ruching", what, tries=["a lower zone of ruching", "a longer body"])
+    spacing = max(2, nearest_even(rule_row("fold_spacing_cm")["value"] * gauge.courses_per_cm))
+    places = range(spacing, height + 1, spacing)
+    extra = nearest_even((shape.ruching_ratio - 1) * spacing)
+    return tuple(Fold(course, extra) for course in places) if extra else ()
 
 
 def bust_dart(measures: Measures, edge: Edge, gauge: PanelGauge, rules: ShapingRules) -> tuple[Insert, ...]:

@@ -165,6 +165,8 @@ class Garment(Part):
     hem: Literal["straight", "dropped back", "curved"] = "straight"
     hem_drop_cm: Cm = 0.0
     bust_dart_cm: Cm = 0.0
+    ruching_cm: Cm = 0.0
+    ruching_ratio: float = Field(2.0, ge=1, le=20)
     skirt: Literal["narrowed", "stitch-length flared", "sideways"] = "narrowed"
     population: Literal["women", "men", "children"] = "women"
     fit: str | None = None
@@ -191,6 +193,8 @@ class Garment(Part):
             skirt=self.skirt,
             bust_dart_cm=self.bust_dart_cm,
             hem_drop_cm=self.hem_drop_cm,
+            ruching_cm=self.ruching_cm,
+            ruching_ratio=self.ruching_ratio,
         )
 
 

@@ -148,7 +148,16 @@ def _parts(shape: Shape) -> tuple[str, ...]:
         return ()
     sleeve = () if shape.block == "vest" else ("sleeve",)
     drop = ("hem_drop_cm",) if shape.hem != "straight" else ()
-    return (*sleeve, "neck", "side", "hem", *drop, "bust_dart_cm")
+    return (
+        *sleeve,
+        "neck",
+        "side",
+        "hem",
+        *drop,
+        "bust_dart_cm",
+        "ruching_cm",
+        *(("ruching_ratio",) if shape.ruching_cm else ()),
+    )
 
 
 def _is_there(study: StyleStudy | None, name: str) -> bool:

@@ -134,6 +134,8 @@ _FIELDS: tuple[Field, ...] = (
     _field("garment.hem", "Hem", _C, choices=HEMS),
     _field("garment.hem_drop_cm", "Hem drop", _N, "cm", hint="what short rows add to the back, or to the middle"),
     _field("garment.bust_dart_cm", "Bust dart", _N, "cm", hint="length that short rows add over the bust"),
+    _field("garment.ruching_cm", "Ruching", _N, "cm", hint="height above the front's rib that folds of one bed gather"),
+    _field("garment.ruching_ratio", "Ruching, courses to one", _N),
     _field("garment.skirt", "Flare by", _C, choices=SKIRTS),
     _field("garment.population", "Body", _C, choices=("women", "men", "children")),
     _field("garment.fit", "Fit", Kind.WORD, choices=fits()),
