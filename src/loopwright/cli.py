@@ -144,6 +144,63 @@ def sizes(
 
 
 @app.command()
+def ways(
+    style: Annotated[Path, typer.Argument(help="The style, a TOML file (see the README).", metavar="STYLE.toml")],
+    as_json: AsJson = False,
+) -> None:
+    """The same style made in other ways: cup-seamed, cut and sewn, in one piece; with yarn, waste, minutes, price.
+
+    Ranked by price at the order's quantity, each beside the style's own way, with the quantity at which they cost the
+    same. A way that the style cannot be made in stands below with the reason.
+    """
+    from loopwright.problems import Problem
+    from loopwright.report.ways import ways_document, ways_section
+    from loopwright.study.study import study_style
+    from loopwright.study.ways import ways_of_making
+
+    try:
+        answer = study_style(_style_from(style))
+    except Problem as problem:
+        _refuse(problem, as_json=as_json)
+    found = ways_of_making(answer)
+    if as_json:
+        _print_json(ways_document(answer, found))
+        _leave_if_refused(answer)
+        return
+    from loopwright.report.terminal import print_section
+
+    section = ways_section(answer, found)
+    if section is None:
+        print("No size could be worked through, so there is nothing to compare; `loopwright study` says what stops it.")
+    else:
+        print_section(section, _console())
+    _leave_if_refused(answer)
+
+
+@app.command()
+def machines(
+    gauge: Annotated[float | None, typer.Option(help="Only machines of this gauge, needles per inch.")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """The generic machines (invented, none is a real model): V-beds, circular machines, hosiery cylinders.
+
+    A style takes a V-bed by `model = "compact 12"` in its [machine]; that gives gauge, bed and systems it leaves out.
+    """
+    from loopwright.problems import Problem
+    from loopwright.report.machines import machines_document, machines_tables
+    from loopwright.report.terminal import print_blocks
+
+    try:
+        blocks, document = machines_tables(gauge), machines_document(gauge)
+    except Problem as problem:
+        _refuse(problem, as_json=as_json)
+    if as_json:
+        _print_json(document)
+        return
+    print_blocks("Generic machines, invented: a mill's own list takes their place", blocks, (), _console())
+
+
+@app.command()
 def yarn(
     words: Annotated[str, typer.Argument(help='A yarn in trade words: "2/30 Nm wool", "Ne 30/2 cotton".')],
     market: Annotated[str, typer.Option(help="Whose agreed regain counts: EU or US.")] = "EU",

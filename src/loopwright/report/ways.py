@@ -10,6 +10,7 @@ from typing import Any
 
 from loopwright import __version__
 from loopwright.figure import Figure, plain
+from loopwright.problems import Problem
 from loopwright.report.blocks import Block, Cell, Note, Section, Sentence, Steps, Table
 from loopwright.report.tables import capital
 from loopwright.study.study import StyleStudy
@@ -29,10 +30,10 @@ def ways_section(study: StyleStudy, ways: Sequence[Way]) -> Section | None:
     blocks: list[Block] = [_sentence(study, ways), _table(able)]
     if beside:
         blocks.append(_beside(beside))
-    blocks += _rests(able)
-    refused = tuple((capital(way.kind.name), _why_not(way)) for way in ways if way.why_not is not None)
+    refused = tuple(_refusal(way.kind.name, way.why_not) for way in ways if way.why_not is not None)
     if refused:
-        blocks.append(Steps("Cannot be made as the style stands", refused))
+        blocks.append(Table(("Cannot be made as the style stands", "why", "try"), refused, words=(0, 1, 2)))
+    blocks += _rests(able)
     tally = f"{len(able)} of {len(ways)} can be made"
     return Section(KEY, HEADING, tally, tuple(blocks), _notes(able), short=f"{len(able)}/{len(ways)}")
 
@@ -105,11 +106,9 @@ def _rests(able: Sequence[Way]) -> Iterator[Steps]:
             yield Steps(capital(way.kind.name), tuple(said))
 
 
-def _why_not(way: Way) -> str:
-    problem = way.why_not
-    assert problem is not None
+def _refusal(name: str, problem: Problem) -> tuple[str, str, str]:
     limit = f" Limit: {problem.limit}." if problem.limit else ""
-    return f"{capital(problem.what)}{limit} Try: {'; '.join(problem.tries)}."
+    return capital(name), f"{capital(problem.what)}{limit}", "; ".join(problem.tries)
 
 
 def _notes(able: Sequence[Way]) -> tuple[Note, ...]:

@@ -160,20 +160,22 @@ def _weighed(supplies: Sequence[Supply], kg: Mapping[str, Figure]) -> tuple[Figu
     """Yarn issued, waste, and waste as a share of what is issued: 1 − Σ m / Σ issued."""
     issued = G_PER_KG * sum(each.value for each in kg.values())
     net = sum(supply.grams.value for supply in supplies)
+    slopes = [(loss, G_PER_KG * supply.kg.value / (1 - loss.value)) for supply in supplies for loss in supply.losses]
+    lost = [Term("w", loss, slope) for loss, slope in slopes]
+    held = [Term("m", each.grams, G_PER_KG * each.kg.value / each.grams.value) for each in supplies if each.grams.value]
     yarn = linear(
         "yarn issued",
         issued,
         "g",
-        [Term("m", each, G_PER_KG) for each in kg.values()],
+        [*held, *lost],
         words="yarn of the garment over what every loss leaves",
         formula="Σ m / Π(1−w)",
     )
-    slopes = [(loss, G_PER_KG * supply.kg.value / (1 - loss.value)) for supply in supplies for loss in supply.losses]
     waste = linear(
         "waste",
         issued - net,
         "g",
-        [Term("w", loss, slope) for loss, slope in slopes],
+        lost,
         words="yarn issued less yarn in the garment",
         formula="Σ issued − Σ m",
     )
