@@ -135,11 +135,21 @@ def foot_courses(leg: PanelPlan) -> int:
     return sum(each.courses for each in leg.sections if each.name in BELOW_THE_ANKLE)
 
 
+def full_foot_courses(leg: PanelPlan) -> float:
+    """Courses below the ankle as if all needles knitted in each: half a heel and a toe count by their loops."""
+    foot = [each for each in leg.sections if each.name in BELOW_THE_ANKLE]
+    if not foot:
+        return 0.0
+    knitted = leg.span - leg.held
+    loops = sum(int(knitted[each.start : each.start + each.courses].sum()) for each in foot)
+    return loops / int(leg.span[foot[0].start])
+
+
 def _grams(size: SizeStudy, tube: TubePlan, fabric: Fabric) -> Figure:
     """Yarn of both legs: needles × courses × loop length × count."""
     leg = size.plan.first
     ankle, top = tube.zones[0].loop_length_mm[0], tube.zones[-1].loop_length_mm[-1]
-    mm = leg.rib_courses * top + foot_courses(leg) * ankle
+    mm = leg.rib_courses * top + full_foot_courses(leg) * ankle
     mm += sum(zone.courses * sum(zone.loop_length_mm) / 2 for zone in tube.zones)
     value = LEGS * tube.needles * mm * fabric.yarn.tex.value / MM_G
     words = "needles by courses by loop length by count, both legs"
