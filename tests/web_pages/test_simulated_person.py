@@ -218,3 +218,11 @@ async def test_who_may_only_look_is_offered_the_files_and_no_way_in(house, examp
     html = size_doors_html(house.shelf.load(example[Kind.STYLE]), may_edit=False)
     assert "sizes.xlsx" in html
     assert "<form" not in html
+
+
+async def test_the_ways_of_making_come_after_the_rest_of_the_page(person, example):
+    await person.open(f"/items/{example[Kind.STYLE]}")
+    assert "Ways of making" in words_of(person, "ways")
+    await until(lambda: "can be made" in words_of(person, "ways"), "the ways of making")
+    assert 'class="old"' not in words_of(person, "ways")
+    assert "fully fashioned and cup-seamed" in words_of(person, "ways").lower()
