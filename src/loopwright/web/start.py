@@ -91,8 +91,9 @@ def _named(what: str, style: Document) -> Document:
 
 @cache
 def garments() -> Mapping[str, tuple[str, str]]:
-    """What a first style can be, in words: (block, population); pullovers first."""
-    names = ["pullover", *(name for name in blocks() if name != "pullover")]
+    """What a first style can be, in words: (block, population); garments of the upper body first."""
+    upper = [name for name, block in blocks().items() if block.girth[0] == "half_chest"]
+    names = [*upper, *(name for name in blocks() if name not in upper)]
     return {f"{block} for {population}": (block, population) for block in names for population in SIZES}
 
 
