@@ -218,8 +218,15 @@ def _runs(values: list[int]) -> list[tuple[int, int]]:
 def _marks(panel: PanelPlan) -> str:
     spacing = int(rule_row("notch_spacing_courses")["value"])
     fashioning = f"loops moved {panel.mark_needles} needles in from the edge; " if panel.fashionings else ""
-    neck = " and at the neck centre" if panel.neck_needles else " and at the centre of its top"
-    return f"{fashioning}linking notch every {spacing} courses, at the underarm{neck}"
+    names = {section.name for section in panel.sections}
+    places = [f"linking notch every {spacing} courses"]
+    places += ["at the underarm"] if names & {"armhole", "raglan", "cap", "top"} else []
+    if panel.neck_needles:
+        places.append("at the neck centre")
+    elif names & {"cap", "top", "raglan"}:
+        places.append("at the centre of its top")
+    listed = places[0] if len(places) == 1 else f"{', '.join(places[:-1])} and {places[-1]}"
+    return f"{fashioning}{listed}"
 
 
 def _lengths(panel: PanelPlan) -> str:
