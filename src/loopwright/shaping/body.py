@@ -46,7 +46,7 @@ class BodyCounts:
     @property
     def shoulder_needles(self) -> int:
         """Needles of one shoulder."""
-        return (self.across - self.neck) // 2 if self.shoulder else 0
+        return (self.across - self.neck) // 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,7 +131,7 @@ def body_counts(measures: Measures, gauge: PanelGauge, rules: ShapingRules, size
     else:
         across = nearest_even(measures.by_name.get("across_shoulder", measures["half_chest"]) * w)
         armhole = nearest_even((measures["armhole_depth"] - measures["shoulder_drop"] - lowered) * c)
-        shoulder = max(2, nearest_even(measures["shoulder_drop"] * c))
+        shoulder = nearest_even(measures["shoulder_drop"] * c)
         off = _bind_off(kind, (chest - across) // 2, rules, w)
         counts = BodyCounts(chest, across, neck, off, rib, body, armhole, shoulder)
     _check(size, measures, counts)

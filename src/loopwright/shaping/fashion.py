@@ -109,9 +109,9 @@ def limits_of(rules: ShapingRules, most: int) -> EdgeLimits:
     """Limits of the machine for one edge."""
     return EdgeLimits(
         needles_per_event=tuple(range(1, most + 1)),
-        courses_between=max(STEP, rules.courses_between),
-        step=STEP,
-        first_after=STEP,
+        courses_between=max(rules.step, rules.courses_between),
+        step=rules.step,
+        first_after=rules.step,
     )
 
 
@@ -124,14 +124,17 @@ def costs_of(rules: ShapingRules, *, widening: bool) -> EdgeCosts:
 def _classic(needles: int, courses: int, most: int, rules: ShapingRules, corner: tuple[float, float] | None) -> Steps:
     """Steps of the classic rule; the two-rate rule stands for it while the exact plan is chosen."""
     rule = two_rate if rules.fashioning == EXACT else rules.rule
-    even = courses - courses % STEP
+    even = courses - courses % rules.step
     if corner is None:
-        return shape(needles, even, per_event=most, rule=rule, step=STEP)
+        return shape(needles, even, per_event=most, rule=rule, step=rules.step)
     lower = 2 * round(corner[0] * even / 2)
     first = round(corner[1] * needles)
     both = ((first, lower), (needles - first, even - lower))
     return tuple(
-        step for part, height in both if part for step in shape(part, height, per_event=most, rule=rule, step=STEP)
+        step
+        for part, height in both
+        if part
+        for step in shape(part, height, per_event=most, rule=rule, step=rules.step)
     )
 
 

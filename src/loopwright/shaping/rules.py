@@ -47,6 +47,12 @@ class ShapingRules:
     one_side_share: float
     fashioning: str = EXACT
     sides: str = TOGETHER
+    even_courses: bool = True
+
+    @property
+    def step(self) -> int:
+        """Courses from one place of an event to the next: 2 where the carriage has to be back at its side, or 1."""
+        return 2 if self.even_courses else 1
 
     @property
     def rule(self) -> Rule:

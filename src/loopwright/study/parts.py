@@ -215,6 +215,10 @@ _OWN_RULES = (
     "cap_ease_cm",
     "band_pick_up",
     "stroke_worth_mm2",
+    "sides",
+    "even_courses",
+    "armhole_slope_share",
+    "sleeve_straight_cm",
 )
 
 
@@ -227,7 +231,11 @@ def zones_of(style: Style) -> tuple[str, ...]:
 
 def rules_of(spec: Construction, gauge: float | None) -> ShapingRules:
     """Shaping rules: the trade's for the gauge, with what the style sets in their place."""
-    usual = usual_rules(gauge or USUAL_GAUGE, narrowing_strokes=carriage("narrowing_traverses"))
+    usual = usual_rules(
+        gauge or USUAL_GAUGE,
+        narrowing_strokes=carriage("narrowing_traverses"),
+        one_side_share=carriage("narrowing_share_one_side"),
+    )
     given = {name: value for name in _OWN_RULES if (value := getattr(spec, name)) is not None}
     return replace(usual, **given)
 
@@ -276,7 +284,9 @@ def note_settings(style: Style, machine: VBed | None, assumptions: Assumptions, 
     rules = rules_of(style.construction, style.machine.gauge if style.machine else None)
     for name in _OWN_RULES:
         if getattr(style.construction, name) is None and getattr(rules, name) is not None:
-            assumptions.note(f"construction.{name}", f"{name.replace('_', ' ')}: {getattr(rules, name)}")
+            value = getattr(rules, name)
+            said = {True: "yes", False: "no"}[value] if isinstance(value, bool) else value
+            assumptions.note(f"construction.{name}", f"{name.replace('_', ' ')}: {said}")
     if "state" not in style.model_fields_set:
         assumptions.note("state", f"the cloth is taken as {style.state}")
     for key, spec in style.yarns.items():

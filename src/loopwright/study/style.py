@@ -265,6 +265,9 @@ class Construction(Part):
     armhole_base_cm: Cm | None = None
     cap_ease_cm: SignedCm | None = None
     sides: Literal["together", "alternate"] | None = None
+    even_courses: bool | None = None
+    armhole_slope_share: float | None = Field(None, gt=0, le=1)
+    sleeve_straight_cm: Cm | None = None
     stroke_worth_mm2: float | None = Field(None, ge=0.01, le=1000)
     band_pick_up: float | None = Field(None, gt=0.5, le=1.2)
     linking_dial: int | None = Field(None, ge=2, le=40)

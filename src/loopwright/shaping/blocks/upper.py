@@ -155,7 +155,7 @@ def _facts(parts: _Parts) -> list[str]:
             f"{closure.one.capitalize()} {plain(closure.one_cm, 1)} cm, {closure.other} "
             f"{plain(closure.other_cm, 1)} cm."
         )
-    if body.counts.shoulder:
+    if sleeve_of(parts.measures.shape).has_shoulder:
         needles = body.counts.shoulder_needles
         lines.append(f"Shoulders {needles} and {needles} needles; back and front have equal courses.")
     elif sleeve is not None:
