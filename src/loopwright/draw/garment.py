@@ -54,9 +54,11 @@ class Silhouette:
 
 
 def silhouette(measures: Measures) -> Silhouette:
-    """The flat garment of a size: an upper-body garment with its sleeves, else its first panel."""
+    """The flat garment of a size: an upper-body garment with its sleeves, a skirt, or what its first panel folds to."""
+    if "skirt_length" in measures.by_name:
+        return _skirt(measures)
     if "neck_width" not in measures.by_name:
-        return _of_a_panel(next(iter(block_of(measures.shape).outlines(measures).values())))
+        return _of_a_panel(next(iter(block_of(measures.shape).outlines(measures).values())), measures)
     parts, back = body_parts(measures, "front"), body_parts(measures, "back")
     kind = sleeve_of(measures.shape)
     underarm = parts.side[-1]
@@ -71,9 +73,25 @@ def silhouette(measures: Measures) -> Silhouette:
     return Silhouette(parts.half, sleeve, tuple(thin), _seams(measures, parts, sleeve))
 
 
-def _of_a_panel(outline: Outline) -> Silhouette:
-    sides = tuple(point for point in outline.half if point[0] > 0)
-    return Silhouette(outline.half, (), (), {"sides": sides, "seam": sides})
+def _skirt(measures: Measures) -> Silhouette:
+    """A skirt by its waist, hip and hem, whichever way it is knitted."""
+    length = measures["skirt_length"]
+    hip = (measures["half_hip"] / 2, max(0.0, length - measures["hip_level"]))
+    waist = (measures["half_waist"] / 2, length)
+    sides = ((measures["half_hem"] / 2, 0.0), hip, waist)
+    return Silhouette(
+        ((0.0, 0.0), *sides, (0.0, length)), (), (), {"sides": sides, "waistband": (waist, (0.0, length))}
+    )
+
+
+def _of_a_panel(outline: Outline, measures: Measures) -> Silhouette:
+    """A panel as the garment lies: a cap folded at its middle, a leg with its foot down, a rectangle as it is."""
+    folded = 0.5 if "half_girth" in measures.by_name else 1.0
+    top = max(y for _, y in outline.half)
+    turned = "half_thigh" in measures.by_name
+    half = tuple((folded * x, top - y if turned else y) for x, y in (outline.half[::-1] if turned else outline.half))
+    sides = tuple(point for point in half if point[0] > 0)
+    return Silhouette(half, (), (), {"sides": sides, "back seams": sides})
 
 
 def _seams(measures: Measures, parts: BodyParts, sleeve: tuple[Point, ...]) -> dict[str, tuple[Point, ...]]:

@@ -35,8 +35,9 @@ OUTWARD: dict[str, Point] = {  # where the ring stands from the middle of the se
     "armhole bands": (-17, 0),
     "front bands": (17, 0),
     "hood": (0, 18),
+    "waistband": (0, -17),
 }
-AROUND = ("neckband", "hood")  # seams that run round both sides at once
+AROUND = ("neckband", "hood", "waistband")  # seams that run round both sides at once
 
 
 def makeup_map(measures: Measures, seams: Sequence[Seam], *, width: float = 300.0, key: str = "makeup") -> str:

@@ -17,7 +17,7 @@ from loopwright.draw.svg import Attribute, element, hover, line, path, patterns,
 from loopwright.figure import plain
 from loopwright.garment.outline import Outline
 from loopwright.shaping.outline import real_outline
-from loopwright.shaping.panel import Narrowing, PanelPlan, ShortRows, Side
+from loopwright.shaping.panel import Narrowing, PanelPlan, Section, ShortRows, Side, Work
 from loopwright.shaping.rules import rule_row
 
 HIT_PX = 8  # width of the unseen line under a mark
@@ -29,11 +29,14 @@ SEAMS_OF_SECTION = {  # section of an edge: the seams it may go into
     "cap": ("armholes",),
     "top": ("armholes",),
     "strap": ("saddles",),
-    "hood": ("hood",),
 }
+SEAMS_OF_SIDES = ("sides", "back seam", "back seams")
 SEAMS_OF_NECK = ("neckband", "hood")
 LEAST_SECTION_PX = 16.0  # shorter sections carry no number
+NUMBER_AT_SHARE = 0.72  # of the height of its section: above the words of the panel
+NARROW_PX = 84.0  # a panel that is narrower has its words beside it
 WAVE_PX = 7.0
+LOW_RIB_SHARE = 0.75  # of the height that is main fabric: where the rib is higher, words stand above it
 LOW_SHARE = 0.5  # a panel that is widest below this share of its first section carries its width there
 CROWDED_PX = 1.5  # marks closer than this to the last one drawn are left out
 
@@ -80,16 +83,26 @@ LEFT, GAP, TOP, BELOW, RIGHT = 34.0, 62.0, 34.0, 46.0, 46.0  # px around the pan
 
 
 def _scale(panels: Sequence[PanelPlan], width: float) -> float:
-    """Pixels per cm at which the panels fill the width."""
+    """Pixels per cm at which the panels fill the width, none of them too tall for a screen."""
     widths = [sum(_reach_cm(panel)) for panel in panels]
-    return (width - LEFT - RIGHT - GAP * (len(panels) - 1)) / sum(widths)
+    tallest = max(_drawn_height_cm(panel) for panel in panels)
+    return min((width - LEFT - RIGHT - GAP * (len(panels) - 1)) / sum(widths), TALLEST_PX / tallest)
+
+
+TALLEST_PX = 480.0
+
+
+def _drawn_height_cm(panel: PanelPlan) -> float:
+    """Height of all its courses on top of each other: short rows make it more than any wale is long."""
+    return panel.rib_length_cm + float(panel.slack_of_courses.sum()) / panel.gauge.courses_per_cm
 
 
 def _reach_cm(panel: PanelPlan) -> tuple[float, float]:
     """How far a panel reaches to the left and to the right of its origin at its widest, rib included, cm."""
     rib = panel.rib_needles / panel.gauge.rib_needles_per_cm if panel.rib_courses else 0.0
     w = panel.gauge.needles_per_cm
-    left, right = float(panel.left.max(initial=0)) / w, float(panel.right.max(initial=0)) / w
+    slack = panel.slack_of_courses
+    left, right = (float((side * slack).max(initial=0)) / w for side in (panel.left, panel.right))
     return (0.0, max(rib, right)) if panel.is_half else (max(rib / 2, left), max(rib / 2, right))
 
 
@@ -102,7 +115,11 @@ class _Drawn:
         self.wanted = wanted
         self.px = px_per_cm
         self.left, self.right = (reach * px_per_cm for reach in _reach_cm(panel))
-        self.height = panel.length_cm * px_per_cm
+        self.height = _drawn_height_cm(panel) * px_per_cm
+        self.slack = panel.slack_of_courses
+        self.heights_cm = (
+            panel.rib_length_cm + np.concatenate([[0.0], np.cumsum(self.slack)]) / panel.gauge.courses_per_cm
+        )
 
     def svg(self, x: float, base: float, key: str) -> str:
         whole = [(x + px * self.px, base - py * self.px) for px, py in real_outline(self.panel).whole]
@@ -131,7 +148,8 @@ class _Drawn:
 
     def _y(self, course: float, base: float) -> float:
         """Where a course of the main fabric lies."""
-        return base - (self.panel.rib_length_cm + course / self.panel.gauge.courses_per_cm) * self.px
+        whole = min(int(course), self.panel.courses)
+        return base - float(self.heights_cm[whole]) * self.px
 
     def _across(self, needles: float) -> float:
         """Needles of the main fabric as px."""
@@ -142,9 +160,9 @@ class _Drawn:
         return (1,) if self.panel.is_half else (1, -1)
 
     def _edge(self, side: int, course: int) -> float:
-        """Needles from the origin to an edge in a course."""
-        needles = self.panel.right if side > 0 else self.panel.left
-        return float(needles[min(course, self.panel.courses - 1)])
+        """Needles from the origin to an edge in a course, as wide as its loops lie."""
+        needles, at = self.panel.right if side > 0 else self.panel.left, min(course, self.panel.courses - 1)
+        return float(needles[at] * self.slack[at])
 
     def _rib(self, x: float, base: float, key: str) -> str:
         panel = self.panel
@@ -261,6 +279,8 @@ class _Drawn:
         spacing = int(rule_row("notch_spacing_courses")["value"])
         body = panel.sections[0].courses if panel.sections else 0
         for course in range(spacing, body, spacing):
+            if panel.work[course] == Work.SHORT_ROWS:
+                continue
             y = self._y(course, base)
             for side in self._sides():
                 half = self._across(self._edge(side, course))
@@ -271,12 +291,17 @@ class _Drawn:
     def _seam_numbers(self, x: float, base: float) -> Iterator[str]:
         """The number of the seam that each edge goes into, just inside the right edge and in the neck."""
         panel = self.panel
+        longest: dict[int, Section] = {}
         for section in panel.sections:
-            number = self._number(SEAMS_OF_SECTION.get(section.name, ("sides", "seam", "sides of legs")))
-            if number and section.courses / panel.gauge.courses_per_cm * self.px >= LEAST_SECTION_PX:
-                middle = section.start + section.courses // 2
-                edge = self._across(self._edge(1, middle))
-                yield _seam_number(x + edge - 14, self._y(middle, base), number)
+            number = self._number((panel.name, *SEAMS_OF_SECTION.get(section.name, SEAMS_OF_SIDES)))
+            held = panel.work[section.start] == Work.SHORT_ROWS and section.name not in SEAMS_OF_SECTION
+            if number and not held and (number not in longest or section.courses > longest[number].courses):
+                longest[number] = section
+        for number, section in longest.items():
+            if section.courses / panel.gauge.courses_per_cm * self.px >= LEAST_SECTION_PX:
+                place = section.start + round(NUMBER_AT_SHARE * section.courses)
+                edge = self._across(self._edge(1, place))
+                yield _seam_number(x + edge - 14, self._y(place, base), number)
         number = self._number(SEAMS_OF_NECK)
         if number and panel.neck_needles and not panel.is_half:
             first = panel.courses - 1 if not panel.held.any() else int(np.flatnonzero(panel.held)[0])
@@ -294,12 +319,15 @@ class _Drawn:
             yield level(start, start + wide * self.px, base + 13, plain(wide, 1))
         if not panel.courses:
             return
-        widest = int(np.argmax(panel.span))
-        left, right = (self._across(float(side[widest])) for side in (panel.left, panel.right))
+        widths = panel.span * self.slack
+        widest = int(np.argmax(widths))
+        left, right = self._across(self._edge(-1, widest)), self._across(self._edge(1, widest))
         at = panel.sections[0].courses if panel.sections else 0
-        low = widest < LOW_SHARE * at and int(panel.span[at - 1]) < int(panel.span[widest])
-        wide = float(panel.span[widest]) / gauge.needles_per_cm
-        yield level(x - left, x + right, self._y((0.08 if low else 0.92) * at, base), plain(wide, 1))
+        low = widest < LOW_SHARE * at and widths[at - 1] < widths[widest]
+        wide = panel.width_cm(widest)
+        share = 0.08 if low else 0.92
+        y = self._y(share * at, base) if self.left + self.right >= NARROW_PX else base + 13
+        yield level(x - left, x + right, y, plain(wide, 1))
         if panel.neck_needles:
             neck = panel.neck_needles / gauge.needles_per_cm
             start = x if panel.is_half else x - neck / 2 * self.px
@@ -314,16 +342,35 @@ class _Drawn:
         lines = [needles, f"{panel.rib_courses + panel.courses} courses"]
         if panel.name == "sleeve":
             lines[:1] = [f"{panel.rib_needles} to {int(panel.span.max())}", "needles"]  # a sleeve is narrow
-        if panel.courses:
-            title = f"{panel.name.capitalize()}{times}"
-            y = base - self.height * 0.44
-            x += (self.right - self.left) / 2
-            yield words(x, y, title, size=15, anchor="middle", font_family=theme.SERIF, font_weight=600)
-            for row, text in enumerate(lines, start=1):
-                yield words(x, y + 16 * row, text, size=12, anchor="middle", fill=theme.INK_2)
-        else:
-            text = f"{panel.name.capitalize()}{times}: {', '.join(lines)}"
-            yield words(x, base + 32, text, size=12, anchor="middle")
+        title = f"{panel.name.capitalize()}{times}"
+        if not panel.courses or self.left + self.right < NARROW_PX:
+            start, y = (
+                (x - self.left, base + 32) if not panel.courses else (x + self.right + 16, base - self.height / 2)
+            )
+            yield words(start, y, f"{title}: {', '.join(lines)}", size=12)
+            return
+        main = self.height - panel.rib_length_cm * self.px
+        y = base - self.height * 0.44 if main > LOW_RIB_SHARE * self.height else base - self.height + main / 2
+        x += (self.right - self.left) / 2
+        yield _clear_words(x, y, title, size=15, font_family=theme.SERIF, font_weight=600)
+        for row, text in enumerate(lines, start=1):
+            yield _clear_words(x, y + 16 * row, text, size=12, fill=theme.INK_2)
+
+
+def _clear_words(x: float, y: float, text: str, *, size: float, fill: str = theme.INK, **more: Attribute) -> str:
+    """Words in the middle of a panel, clear of the lines they stand over."""
+    return words(
+        x,
+        y,
+        text,
+        size=size,
+        anchor="middle",
+        fill=fill,
+        stroke=theme.PAPER,
+        stroke_width=4,
+        paint_order="stroke",
+        **more,
+    )
 
 
 def _seam_number(x: float, y: float, number: int) -> str:
