@@ -201,6 +201,30 @@ def machines(
 
 
 @app.command()
+def stripes(
+    words: Annotated[str, typer.Argument(help='Stripes of one repeat, lowest first: "navy 2, grey 2".')],
+    systems: Annotated[int, typer.Option(help="Knitting systems.")] = 2,
+    repeats: Annotated[int, typer.Option(help="How often the repeat is knitted.", min=1)] = 25,
+    areas: Annotated[int | None, typer.Option(help="Colour areas in a course of intarsia.")] = None,
+    model: Annotated[str | None, typer.Option(help="A generic machine: its systems, its carriers.")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Where yarn carriers should start, and in which order stripes cost the fewest carriage traverses."""
+    from loopwright.problems import Problem
+    from loopwright.report.stripes import stripes_answer
+
+    try:
+        answer = stripes_answer(words, systems=systems, repeats=repeats, areas=areas, model=model)
+    except Problem as problem:
+        _refuse(problem, as_json=as_json)
+    if as_json:
+        _print_json(answer.as_dict())
+        return
+    for line in answer.lines:
+        print(line)
+
+
+@app.command()
 def yarn(
     words: Annotated[str, typer.Argument(help='A yarn in trade words: "2/30 Nm wool", "Ne 30/2 cotton".')],
     market: Annotated[str, typer.Option(help="Whose agreed regain counts: EU or US.")] = "EU",

@@ -6,7 +6,6 @@ from loopwright.figure import Basis
 from loopwright.machine.circular import rim_speed_m_per_s
 from loopwright.machine.hosiery import Zone
 from loopwright.machine.models import (
-    circular_model,
     circular_models,
     cylinder,
     cylinders,
@@ -59,7 +58,7 @@ def test_a_machine_is_found_whatever_the_case_and_by_its_gauge():
     assert len(beds) > 1
 
 
-@pytest.mark.parametrize("find", [flat_model, circular_model, cylinder])
+@pytest.mark.parametrize("find", [flat_model, cylinder])
 def test_an_unknown_name_is_answered_with_near_ones(find):
     with pytest.raises(Problem) as caught:
         find("compact twelve")
@@ -96,7 +95,7 @@ def test_what_a_machine_can_take_passes():
 
 @pytest.mark.parametrize("name", circular_models())
 def test_every_circular_machine_turns_within_the_usual_speed_of_its_kind(name):
-    machine = circular_model(name)
+    machine = circular_models()[name]
     assert machine.speed_findings() == ()
     assert machine.rpm.basis is Basis.ASSUMED
     assert rim_speed_m_per_s(diameter_in=machine.diameter_in, rpm=machine.rpm.value) > 0.8
@@ -114,10 +113,3 @@ def test_a_cylinder_refuses_more_feeds_or_turns_than_it_has(zone):
     with pytest.raises(Problem):
         cylinder("tights 400").check([zone])
     cylinder("tights 400").check([Zone("leg", 2300, 4, 900)])
-
-
-def test_a_machine_for_panels_names_those_that_knit_complete_garments():
-    flat_model("complete 14").check_complete_garment()
-    with pytest.raises(Problem) as caught:
-        flat_model("compact 12").check_complete_garment()
-    assert "complete 12" in caught.value.tries[0]

@@ -94,20 +94,6 @@ class FlatModel:
                 tries=["fewer areas", "jacquard instead of intarsia", "a machine for intarsia"],
             )
 
-    def check_complete_garment(self) -> None:
-        """Refuse tubes on a machine that does not knit them on every second needle of both beds.
-
-        Raises:
-            Problem: with the machines that do.
-        """
-        if not self.knits_complete_garments:
-            able = [model.name for model in flat_models().values() if model.knits_complete_garments]
-            raise Problem(
-                f"machine {self.name}",
-                "it knits panels only, not tubes on every second needle of both beds.",
-                tries=[f"one of {', '.join(able)}", "knit panels and link them"],
-            )
-
 
 @cache
 def flat_models() -> Mapping[str, FlatModel]:
@@ -177,15 +163,6 @@ def _circular(row: Row) -> CircularMachine:
         feeds=int(row["feeds"]),
     )
     return replace(machine, rpm=row.figure("turns a minute", "rpm", "1/min", words="of an invented machine"))
-
-
-def circular_model(name: str) -> CircularMachine:
-    """A circular machine by its name.
-
-    Raises:
-        Problem: no such machine.
-    """
-    return circular_models()[_known(name, circular_models(), "circular machine")]
 
 
 @cache

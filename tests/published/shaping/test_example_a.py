@@ -1,9 +1,9 @@
 """Worked example A: a published hand-flat calculation (set-in sleeve articles, 2007), to the row: P-10, P-11.
 
-28 stitches and 40 rows to 10 cm; width 62, length 64, armhole 26, shoulders 38, the last 10 cm of the armhole straight,
-no shoulder slope, no rib. Printed: cast on 174, 152 rows, bind off 8, then 26 a side in 64 rows as 12 every third and 14
-every second row, 106 left, 40 rows straight, 256 rows in all = 64.0 cm. Exact. Also P-12: the dropped sleeve of the same
-source.
+28 stitches and 40 rows to 10 cm; width 62, length 64, armhole 26, shoulders 38, the last 10 cm of the armhole
+straight, no shoulder slope, no rib. Printed: cast on 174, 152 rows, bind off 8, then 26 a side in 64 rows as 12
+every third and 14 every second row, 106 left, 40 rows straight, 256 rows in all = 64.0 cm. Exact. Also P-12: the
+dropped sleeve of the same source.
 """
 
 import pytest
