@@ -127,7 +127,7 @@ def test_the_first_minute_the_example_opens_by_one_press(opened, empty):
         window.page.get_by_role("button", name="Open the example").click()
     window.ready()
     expect(window.part("styles")).to_contain_text("N7-014")
-    expect(window.part("lede")).to_contain_text("Three styles")
+    expect(window.part("lede")).to_contain_text("Nine styles")
 
 
 def test_the_season_answers_why(opened):

@@ -119,13 +119,13 @@ def test_slash_finds_on_the_shelf(opened):
     window = opened("/shelf/yarn")
     press(window, "/")
     expect(window.page.locator("#find")).to_be_focused()
-    window.page.keyboard.type("cotton")
+    window.page.keyboard.type("Bordküche")
     with window.page.expect_navigation():
         press(window, "Enter")
     window.ready()
     rows = window.part("list").locator("tbody tr")
     expect(rows).to_have_count(1)
-    expect(rows).to_contain_text("cotton")
+    expect(rows).to_contain_text("Bordküche cotton")
 
 
 def test_n_begins_a_new_one(opened, workroom):

@@ -94,7 +94,7 @@ def test_a_yarn_is_taken_from_the_shelf_into_a_style(opened, style, workroom):
     group.get_by_role("button", name="take one from the shelf").first.click()
     listed = group.locator(".shelf-list button")
     expect(listed.filter(has_text="Fernweh merino")).to_be_visible()
-    window.changing(lambda: listed.filter(has_text="Gleiswolle").click())
+    window.changing(lambda: listed.filter(has_text="Gleiswolle lambswool").click())
     expect(window.field("yarns.merino.name")).to_have_value(re.compile("Gleiswolle"))
     assert workroom.held(style, "yarns.merino.count") == "2/15 Nm"
     assert window.figure("lede", 0) != price

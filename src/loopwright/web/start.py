@@ -34,9 +34,14 @@ def example_files() -> list[Traversable]:
 
 
 def demo_documents() -> list[tuple[Kind, Document]]:
-    """Everything that the example puts on the shelf: styles first, then their yarns, machines, sizes and rates."""
+    """Everything that the example puts on the shelf: styles first, then their yarns, machines, sizes and rates.
+
+    What several styles have alike is put there once.
+    """
     styles = [document_of(file.read_bytes(), file.name) for file in example_files()]
-    parts = [part for style in styles for part in parts_of(style)]
+    parts: list[tuple[Kind, Document]] = []
+    for style in styles:
+        parts += [part for part in parts_of(style) if part not in parts]
     return [*((Kind.STYLE, style) for style in styles), *parts]
 
 
