@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from loopwright.garment.blocks import points_of
 from loopwright.garment.grading import Origin, SizeTable, step_cm
 from loopwright.garment.measures import OTHER_WORDS, tolerance_cm
-from loopwright.garment.shape import DEFAULT
+from loopwright.garment.shape import DEFAULT, Shape
 from loopwright.garment.spec import body_of_size, size_table_of
 from loopwright.problems import Problem, Sign
 
@@ -256,6 +256,13 @@ def test_an_impossible_measure_is_named_with_both_numbers_and_what_to_try(typed,
 def test_words_that_are_not_there_or_said_twice_are_refused(given_wrong):
     with pytest.raises(Problem):
         made_of(**given_wrong)
+
+
+def test_a_measure_that_a_vest_has_not_is_not_offered_among_its_measures():
+    with pytest.raises(Problem) as refused:
+        made_of(typed={"upper_arm": 34.0}, shape=Shape(block="vest"))
+    assert "armhole_depth" in refused.value.limit
+    assert not {"upper_arm", "cuff", "sleeve_underarm"} & set(refused.value.limit.replace(",", "").split())
 
 
 def test_the_table_carries_the_tolerance_of_every_point_it_has():

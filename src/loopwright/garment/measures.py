@@ -88,10 +88,22 @@ def as_point(name: str, value_cm: float, points: Points, *, shape: Shape, known:
 
 def no_measure(name: str, known: frozenset[str]) -> Problem:
     """The problem of a measure that the garment does not have."""
-    words = [*(point for point in POINTS if point in known), *OTHER_WORDS]
+    words = [
+        *(point for point in POINTS if point in known),
+        *(word for word in OTHER_WORDS if _stands_for(word, known)),
+    ]
     there = name in POINTS or name in OTHER_WORDS
     what = f"“{name}” is no measure of this garment." if there else f"“{name}” is no measure."
     return Problem("measures_cm", what, limit=f"measures: {', '.join(dict.fromkeys(words))}")
+
+
+def _stands_for(word: str, known: frozenset[str]) -> bool:
+    """Whether another word names a point that the garment has."""
+    points = {
+        "armhole_depth": ("armhole_straight", "raglan_depth"),
+        "sleeve_underarm": ("sleeve_from_shoulder",),
+    }.get(word, (f"half_{word}",))
+    return not known.isdisjoint(points)
 
 
 def as_points(named: Mapping[str, float], around: Points, *, shape: Shape, known: frozenset[str]) -> dict[str, float]:
