@@ -132,6 +132,8 @@ def fabric_of(
     )
     mass = _weighed(swatch, loop, fabric_mass(geometry, yarn, lengths))
     thick = _gauged(swatch, thickness(structure, yarn))
+    air = porosity_figure(mass, thick, yarn)
+    _refuse_denser_than_fibre(air, mass, thick, yarn)
     lean = spirality(structure, yarn, loop)
     findings = [
         *(gauge_findings(structure, yarn, loop.value, gauge, place) if gauge else ()),
@@ -151,7 +153,7 @@ def fabric_of(
         tightness_over_jam=ratio,
         mass=mass,
         thickness=thick,
-        porosity=porosity_figure(mass, thick, yarn),
+        porosity=air,
         cover=cover_figure(geometry, yarn),
         spirality=lean,
         curl=curl_of(structure),
@@ -178,6 +180,23 @@ def _refuse_no_fabric(ratio: Figure, loop: Figure, yarn: Yarn) -> None:
         "tightness at which it jams.",
         limit=f"cloth comes from {LOOSEST_OVER_JAM:g} to {TIGHTEST_OVER_JAM:g} of it",
         tries=[f"a loop between {plain(low, 1)} and {plain(high, 1)} mm", "check the unit and the count"],
+    )
+
+
+def _refuse_denser_than_fibre(air: Figure, mass: Figure, thick: Figure, yarn: Yarn) -> None:
+    """Refuse counts of a swatch that leave no room for air.
+
+    Raises:
+        Problem: mass over thickness reaches the density of the fibre.
+    """
+    if air.value > 0:
+        return
+    fibre = yarn.density.value
+    raise Problem(
+        "swatch",
+        f"{plain(mass.value, 0)} g/m² in {plain(thick.value, 2)} mm is {plain((1 - air.value) * fibre, 1)} g/cm³.",
+        limit=f"the fibre itself has {plain(fibre, 2)} g/cm³",
+        tries=["count the swatch again", "check the units of wales, courses and thickness"],
     )
 
 
