@@ -15,7 +15,7 @@ from loopwright.fabric.suitability import loop_is_within_reach
 from loopwright.figure import State, plain
 from loopwright.garment.set_in import needed_extension_percent
 from loopwright.makeup.dial import dial_for_gauge, draw_findings, points_per_cm
-from loopwright.problems import Finding, Sign
+from loopwright.problems import Finding, Problem, Sign
 from loopwright.shaping.plan import GarmentPlan
 from loopwright.sources.table import cite
 from loopwright.study.pricing import Pricing
@@ -91,7 +91,7 @@ def linking_findings(style: Style, base: GarmentPlan, fabrics: Mapping[str, Fabr
     """Whether the linking dial suits what is linked on it loop by loop: the shoulders, and the band on the neck."""
     dial = linking_dial(style)
     if dial is None:
-        return []
+        return _no_dial(style)
     found: list[Finding] = []
     if any(join.name == "shoulders" for join in base.joins):
         shoulder = fabrics["body"].geometry.needles_per_cm.value
@@ -103,10 +103,23 @@ def linking_findings(style: Style, base: GarmentPlan, fabrics: Mapping[str, Fabr
 
 
 def linking_dial(style: Style) -> float | None:
-    """Points per inch of the linking dial: named, or the usual one for the gauge."""
+    """Points per inch of the linking dial: named, or the usual one for the gauge; none finer than the gauge is told
+    by `linking_findings`.
+    """
     if style.construction.linking_dial is not None:
         return float(style.construction.linking_dial)
-    return dial_for_gauge(style.machine.gauge) if style.machine else None
+    return dial_for_gauge(style.machine.gauge) if style.machine and not _no_dial(style) else None
+
+
+def _no_dial(style: Style) -> list[Finding]:
+    """A gauge that is finer than any dial: what is linked point by point has to be joined otherwise."""
+    if style.machine is None or style.construction.linking_dial is not None:
+        return []
+    try:
+        dial_for_gauge(style.machine.gauge)
+    except Problem as problem:
+        return [Finding(Sign.DECIDE, problem.where, problem.what, problem.tries, weight=1.0)]
+    return []
 
 
 def price_findings(style: Style, pricing: Pricing) -> list[Finding]:
