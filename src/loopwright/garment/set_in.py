@@ -65,6 +65,11 @@ def cap_height_of(
     side = edge + (block_row("cap_ease_cm")["value"] - top - 2 * base) / 2
     run = upper_arm_cm / 2 - base - top / 2
     factor = block_row("cap_shape_factor")["value"]
+    if run <= 0:
+        what = f"a top of {top:.1f} cm and 2 × {base:.1f} cm at the underarm leave no slope of an upper arm of"
+        raise Problem(
+            "sleeve cap", f"{what} {upper_arm_cm:.1f} cm round.", tries=["a narrower top", "a wider upper arm"]
+        )
     try:
         return cap_height_cm(edge_cm=side, run_cm=run, shape_factor=factor)
     except Problem as problem:

@@ -19,7 +19,7 @@ from loopwright.garment.sleeves import Sleeve, sleeve_of
 from loopwright.problems import Problem
 from loopwright.shaping.edges import Drafted, Edge, Foot, Insert, Opening, Stretch, assemble, split_edge, spread_evenly
 from loopwright.shaping.fashion import fashioned, needs_room, with_enough_needles
-from loopwright.shaping.fashioning import Steps
+from loopwright.shaping.fashioning import Steps, later_steps
 from loopwright.shaping.neckline import back_length_cm, back_opening, front_length_cm, front_opening
 from loopwright.shaping.needles import nearest_even, nearest_whole
 from loopwright.shaping.panel import PanelGauge, PanelPlan, Work
@@ -27,6 +27,7 @@ from loopwright.shaping.raglan import RaglanEdge, raglan_corner, sleeve_edge, ti
 from loopwright.shaping.rules import ShapingRules
 from loopwright.shaping.shortrows import bust_dart, folds, hem_rows
 
+KEPT_AT_A_POINT = 1  # needles that knit to the top where neck and raglan, or neck and a level shoulder, run together
 BIND_OFF_FROM_NEEDLES = 3  # common practice: three or more needles at once are bound off or held, not narrowed
 
 
@@ -238,12 +239,13 @@ def raglan_armhole(
     size: str,
 ) -> _Armhole:
     """The raglan edge of the back: bound off at the underarm, then narrowed all the way to the neck."""
-    edge = raglan_edge_of(counts, gauge)
-    tries = ["a deeper raglan", "a wider neck", "more needles at a time", "a wider underarm base"]
+    edge, sleeve = raglan_edge_of(counts, gauge), sleeve_edge(measures, counts.bind_off, sleeve_gauge)
     corner = raglan_corner(measures)
-    enough = with_enough_needles(rules, edge.needles, counts.armhole, corner)
-    check_events("raglan", size, edge.needles, counts.armhole, enough, tries)
-    sleeve = sleeve_edge(measures, counts.bind_off, sleeve_gauge)
+    of_body = ["a deeper raglan", "a wider neck", "more needles at a time", "a wider underarm base"]
+    of_sleeve = ["a wider upper arm", "a narrower top of the sleeve", "a deeper raglan"]
+    for name, one, tries in (("raglan", edge, of_body), ("raglan of the sleeve", sleeve, of_sleeve)):
+        enough = with_enough_needles(rules, one.needles, counts.armhole, corner)
+        check_events(name, size, one.needles, counts.armhole, enough, tries)
     plan = tied(edge, sleeve, counts.armhole, rules, corner)[0]
     length = counts.bind_off / gauge.needles_per_cm + plan.length_cm
     stretch = Stretch("raglan", counts.armhole, bind_off=counts.bind_off, steps=plan.steps)
@@ -287,7 +289,10 @@ def _back(
     drop = max(0.0, measures["back_neck_drop"] - shoulder_lowered_cm(measures))
     top = counts.armhole + counts.shoulder
     courses = min(max(2, nearest_even(drop * gauge.courses_per_cm)), top)
-    opening = back_opening(needles=counts.neck // 2, courses=courses, panel_courses=edge.courses, rules=rules)
+    kept = 0 if counts.shoulder else KEPT_AT_A_POINT
+    opening = back_opening(
+        needles=counts.neck // 2, courses=courses, panel_courses=edge.courses, rules=rules, kept=kept
+    )
     return _draft(
         "back", edge.facing, edge, counts, gauge, rules, size, opening, _hem_rows("back", measures, edge, gauge)
     )
@@ -312,7 +317,10 @@ def _front(
         )
         raise Problem(f"front neck, size {size}", what, tries=["a shallower neck", "a longer body"])
     half = counts.neck // 2 if not kind.is_raglan else edge.end
-    opening = front_opening(neck, needles=half, courses=courses, panel_courses=edge.courses, gauge=gauge, rules=rules)
+    opening = front_opening(
+        neck, needles=half, courses=courses, panel_courses=edge.courses, gauge=gauge, rules=rules,
+        kept=0 if counts.shoulder else KEPT_AT_A_POINT,
+    )  # fmt: skip
     _check_neck(edge, opening, size)
     length = front_length_cm(neck, opening, gauge)
     inserts = (*_hem_rows("front", measures, edge, gauge), *bust_dart(measures, edge, gauge, rules))
@@ -325,9 +333,10 @@ def _front(
 
 def _check_neck(edge: Edge, opening: Opening, size: str) -> None:
     left = edge.in_work() - opening.right
-    if int(left.min(initial=1)) < 0:
-        what = f"{-int(left.min())} needles more are taken by the neck than the raglan leaves on the front."
-        tries = ["a shallower or narrower neck", "a deeper raglan"]
+    if int(left.min(initial=1)) < 1:
+        at = int(left.argmin())
+        what = f"the neck takes {opening.right[at]} needles a side where half the front has {edge.in_work()[at]}."
+        tries = ["a shallower or narrower neck", "a wider waist or a deeper raglan"]
         raise Problem(f"front neck, size {size}", what, tries=tries)
 
 
@@ -336,8 +345,18 @@ def _hem_rows(name: str, measures: Measures, edge: Edge, gauge: PanelGauge) -> t
 
 
 def _half(draft: Drafted, measures: Measures, gauge: PanelGauge) -> Drafted:
-    """A cardigan's front: the right half of the front, less half of the band that laps over its edge."""
+    """A cardigan's front: the right half of the front, less half of the band that laps over its edge.
+
+    Raises:
+        Problem: half of the band is as wide as half of the neck.
+    """
     less = nearest_whole(measures["front_band"] / 2 * gauge.needles_per_cm)
+    if draft.opening is not None and less >= draft.opening.needles // 2:
+        half_cm = draft.opening.needles / 2 / gauge.needles_per_cm
+        what = (
+            f"half the front band, {measures['front_band'] / 2:.1f} cm, takes all of half the neck, {half_cm:.1f} cm."
+        )
+        raise Problem(f"front, size {draft.size}", what, tries=["a narrower front band", "a wider neck"])
     right = Edge(draft.right.needles - less, draft.right.stretches)
     straight = Edge(0, tuple(Stretch(each.name, each.courses, work=each.work) for each in right.stretches))
     foot = Foot(right.needles, draft.foot.rib_courses, draft.foot.zone, draft.foot.rib_zone)
@@ -346,7 +365,8 @@ def _half(draft: Drafted, measures: Measures, gauge: PanelGauge) -> Drafted:
         side = (opening.right - less).clip(min=0)
         nothing = side * 0
         taken = opening.needles // 2 - less
-        opening = Opening(nothing, side, taken, opening.courses, how="edge", steps=opening.steps)
+        steps = later_steps(opening.steps, less)
+        opening = Opening(nothing, side, taken, opening.courses, how="edge", steps=steps)
     inserts = tuple(
         Insert(each.name, each.course, tuple((0, max(0, right_needles - less)) for _, right_needles in each.pairs))
         for each in draft.inserts

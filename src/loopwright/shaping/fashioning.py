@@ -167,6 +167,19 @@ def event_places(steps: Steps) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     return places, np.repeat(np.array([step.needles for step in steps], dtype=np.int64), times)
 
 
+def later_steps(steps: Steps, needles: int) -> Steps:
+    """The steps of an edge without its first `needles`, at the courses where they were.
+
+    >>> later_steps((Step(4, 2, 6),), 3)
+    (Step(times=1, needles=1, courses=12), Step(times=2, needles=2, courses=6))
+    """
+    places, sizes = event_places(steps)
+    left = np.diff((np.cumsum(sizes) - needles).clip(min=0), prepend=0)
+    moved = left > 0
+    courses = np.diff(places[moved], prepend=0)
+    return grouped([(int(many), int(each)) for many, each in zip(left[moved], courses, strict=True)])
+
+
 def total_needles(steps: Steps) -> int:
     """Needles that the steps move on one side."""
     return sum(step.times * step.needles for step in steps)

@@ -155,8 +155,8 @@ def _neck(panel: PanelPlan) -> Iterator[Line]:
         depth = panel.courses - fashioned.start
         yield Line(
             "neck",
-            f"{depth} courses before the top (course {fashioned.start + 1}): {_parted(panel)}narrow at each side of "
-            f"the neck {steps_text(fashioned.steps)}",
+            f"{depth} courses before the top (course {fashioned.start + 1}): {_parted(panel)} "
+            f"{steps_text(fashioned.steps)}",
         )
         return
     at = np.flatnonzero(panel.held)
@@ -176,7 +176,7 @@ def _neck(panel: PanelPlan) -> Iterator[Line]:
 
 
 def _parted(panel: PanelPlan) -> str:
-    return "" if panel.is_half else "split at the centre, "
+    return "narrow at the front edge" if panel.is_half else "split at the centre, narrow at each side of the neck"
 
 
 def _half_neck(panel: PanelPlan, at: Whole) -> str:

@@ -35,25 +35,29 @@ def curve_steps(needles: int, courses: int, curve: Curve) -> tuple[int, ...]:
 
 
 def front_opening(
-    neck: Neck, *, needles: int, courses: int, panel_courses: int, gauge: PanelGauge, rules: ShapingRules
+    neck: Neck, *, needles: int, courses: int, panel_courses: int, gauge: PanelGauge, rules: ShapingRules, kept: int = 0
 ) -> Opening:
-    """The front neck: `needles` on each side of the centre, over the last `courses` of a panel."""
+    """The front neck: `needles` on each side of the centre, over the last `courses` of a panel.
+
+    `kept` of them knit up to the top: where no shoulder is beside the neck, something must knit with the sleeve.
+    """
+    taken = needles - kept
     if neck.is_fashioned:
-        rules = with_enough_needles(rules, needles, courses, None)
-        steps = fashioned(needles, courses, name="neck", gauge=gauge, rules=rules).steps
+        rules = with_enough_needles(rules, taken, courses, None)
+        steps = fashioned(taken, courses, name="neck", gauge=gauge, rules=rules).steps
         held = needles_moved(steps, courses)
     else:
         steps = ()
-        held = np.repeat(np.cumsum(np.array(curve_steps(needles, courses, neck.curve), dtype=np.int64)), STEP)
+        held = np.repeat(np.cumsum(np.array(curve_steps(taken, courses, neck.curve), dtype=np.int64)), STEP)
     side = _at_the_top(held, panel_courses)
     return Opening(side, side, 2 * needles, courses, steps=steps)
 
 
-def back_opening(*, needles: int, courses: int, panel_courses: int, rules: ShapingRules) -> Opening:
-    """The back neck: a flat centre held first, then the slope in equal steps every two courses."""
+def back_opening(*, needles: int, courses: int, panel_courses: int, rules: ShapingRules, kept: int = 0) -> Opening:
+    """The back neck: a flat centre held first, then the slope in equal steps; `kept` needles a side knit to the top."""
     slope = math.floor(2 * needles * (1 - rules.back_neck_flat_share) / 2 + 0.5 + 1e-9)
     steps = np.array(spread_evenly(slope, courses // STEP), dtype=np.int64)
-    held = np.repeat(needles - slope + np.cumsum(steps) - steps, STEP)
+    held = np.repeat(needles - slope + np.cumsum(steps) - steps, STEP).clip(max=needles - kept)
     side = _at_the_top(held, panel_courses)
     return Opening(side, side, 2 * needles, courses, how="scoop")
 

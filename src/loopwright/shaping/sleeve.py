@@ -16,9 +16,9 @@ from loopwright.garment.measures import Measures
 from loopwright.garment.set_in import block_row, cap_height_cm
 from loopwright.garment.sleeves import sleeve_of, sleeve_row
 from loopwright.problems import Problem
-from loopwright.shaping.body import BodyPlan, check_events, cut_edge, raglan_edge_of
+from loopwright.shaping.body import BodyPlan, cut_edge, raglan_edge_of
 from loopwright.shaping.edges import Drafted, Edge, Foot, Stretch, assemble, split_edge, spread_evenly
-from loopwright.shaping.fashion import MOST_NEEDLES, STEP, fashioned, s_curve, s_length_cm, with_enough_needles
+from loopwright.shaping.fashion import MOST_NEEDLES, STEP, fashioned, s_curve, s_length_cm
 from loopwright.shaping.fashioning import Steps, cap_zones, edge_length_cm, event_sizes
 from loopwright.shaping.joins import Closure
 from loopwright.shaping.needles import edge_angle_deg, nearest_even
@@ -69,6 +69,12 @@ def close_cap(
     top = nearest_even(rules.cap_top_share * upper_arm) if strap is None else strap
     sewn = top if strap is None else 0
     slope = (upper_arm - 2 * bind_off - top) // 2
+    if slope < 1:
+        what = (
+            f"2 × {bind_off} needles bound off and a top of {top} leave no slope of {upper_arm} needles of upper arm."
+        )
+        tries = ["a wider upper arm", "a narrower top", "less bound off at the underarm"]
+        raise Problem(f"sleeve cap, size {size}", what, tries=tries)
     edge = (2 * armhole_edge_cm + rules.cap_ease_cm - sewn / w - 2 * bind_off / w) / 2
     try:
         height = cap_height_cm(edge_cm=edge, run_cm=slope / w, shape_factor=rules.cap_shape_factor)
@@ -318,9 +324,6 @@ def _raglan(
     w, courses = gauge.needles_per_cm, body.counts.armhole
     top, base = nearest_even(measures["sleeve_top"] * w), body.counts.bind_off
     edge, corner = sleeve_edge(measures, base, gauge), raglan_corner(measures)
-    tries = ["a wider upper arm", "a narrower top of the sleeve", "a deeper raglan"]
-    enough = with_enough_needles(rules, edge.needles, courses, corner)
-    check_events("raglan of the sleeve", size, edge.needles, courses, enough, tries)
     plan = tied(raglan_edge_of(body.counts, body.back.gauge), edge, courses, rules, corner)[1]
     back = Edge(arm.upper // 2, (Stretch("raglan", courses, bind_off=base, steps=plan.steps),))
     front = cut_edge(back, body.front_armhole)

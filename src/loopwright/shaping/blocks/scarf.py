@@ -27,6 +27,7 @@ def plan(measures: Measures, gauges: ZoneGauges, rules: ShapingRules, size: str,
         name, size, width_cm=measures["panel_width"],
         length_cm=measures["panel_length"] - 2 * measures["hem_rib"], rib_cm=measures["hem_rib"], gauge=gauge,
     )  # fmt: skip
+    panels = refuse_scant((piece,), size)
     ends = [_end_rib(piece)] if piece.rib_courses else []
     real = {
         "panel_width": piece.width_cm(0),
@@ -36,7 +37,7 @@ def plan(measures: Measures, gauges: ZoneGauges, rules: ShapingRules, size: str,
     return GarmentPlan(
         size=size,
         measures=measures,
-        panels=refuse_scant((piece, *ends), size),
+        panels=(*panels, *ends),
         joins=tuple(Join("end rib", f"rib to {name}", points=end.rib_needles) for end in ends),
         closures=(),
         real=tuple(real.items()),

@@ -19,6 +19,7 @@ from loopwright.shaping.joins import Join
 from loopwright.shaping.panel import PanelPlan
 from loopwright.shaping.plan import GarmentPlan, ZoneGauges
 from loopwright.shaping.rules import ShapingRules
+from loopwright.shaping.scant import refuse_scant
 from loopwright.shaping.sleeve import SleevePlan, plan_sleeve
 
 BLOCKS = ("pullover", "cardigan", "vest", "dress")
@@ -50,11 +51,12 @@ def plan(measures: Measures, gauges: ZoneGauges, rules: ShapingRules, size: str,
         trims.append(front_bands(measures, body, band, rules, size))
     if not has_sleeve:
         trims.append(armhole_bands(measures, body, band, size, doubled=band_is_doubled))
+    panels = refuse_scant((body.back, body.front, *((sleeve.panel,) if sleeve else ()), *trims), size)
     parts = _Parts(measures, body, sleeve, tuple(trims))
     return GarmentPlan(
         size=size,
         measures=measures,
-        panels=(body.back, body.front, *((sleeve.panel,) if sleeve else ()), *trims),
+        panels=panels,
         joins=tuple(_joins(parts)),
         closures=sleeve.closures if sleeve else (),
         real=tuple(_real(parts).items()),
