@@ -110,3 +110,22 @@ def test_the_line_of_a_v_neck_takes_the_needles_that_a_cardigans_front_has_besid
             course += int(courses)
             reached[course:] += int(needles)
     assert np.array_equal(reached[:-1], panel.held_right)
+
+
+def test_a_part_that_stops_in_two_sizes_is_told_once_with_both():
+    crown = studied(
+        {"block": "beanie", "sizes": ["S", "M", "L"], "hand_set_cm": {each: {"half_girth": 0.5} for each in ("S", "M")}}
+    )
+    told = [finding for finding in crown.findings if finding.sign is Sign.STOPS]
+    assert [(each.where, each.sentence.rpartition(". ")[2]) for each in told] == [
+        ("crown, darts, size S", "Likewise in M.")
+    ]
+    assert [size.size for size in crown.sizes] == ["L"]
+
+
+@pytest.mark.parametrize("fashioning", ["exact", "two-rate", "line"])
+def test_narrowings_that_do_not_fit_name_their_edge_and_their_size(fashioning):
+    shallow = {"neck": "V", "sizes": ["M"], "measures_cm": {"front_neck_drop": 0.5}}
+    told = studied(shallow, construction={"fashioning": fashioning, "courses_between": 4}).refused
+    assert [problem.where for problem in told] == ["neck, size M"]
+    assert told[0].tries

@@ -65,7 +65,11 @@ def fashioned(
     most = rules.widen_needles if widening else rules.narrow_needles
     if rules.fashioning != EXACT:
         line = wanted_line(name, needles, courses, gauge, corner)
-        return Fashioned(_classic(needles, courses, most, rules, corner), curve_length_cm(line))
+        try:
+            steps = _classic(needles, courses, most, rules, corner)
+        except Problem as problem:
+            raise Problem(name, problem.what, limit=problem.limit, tries=problem.tries) from None
+        return Fashioned(steps, curve_length_cm(line))
     edge = _wanted(name, needles, courses, gauge, _curve_of(corner, curve))
     plan = _both_edges(edge, limits_of(rules, most), rules, widening=widening)
     compared = ""

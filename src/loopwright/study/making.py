@@ -8,6 +8,7 @@ Not covered: the order, the price, findings across parts (`study`).
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
@@ -178,8 +179,17 @@ def _sizes(style: Style, table: SizeTable | None, cloth: Cloth, collector: Colle
             edges = EDGES[style.construction.method]
             sizes.append(_worked(cloth, size, measures, rules, doubled, style.garment.buttons, own_makeup, edges))
         except Problem as problem:
-            collector.stops(problem)
+            collector.stops(_in_size(problem, size))
     return sizes
+
+
+def _in_size(problem: Problem, size: str) -> Problem:
+    """The same problem with the size that it stops at the end of its place; a field of the style stays as it is."""
+    bare = re.sub(rf", size {re.escape(size)}(?=,|$)", "", problem.where)
+    if set("._") & set(bare):
+        return problem
+    where = f"{bare}, size {size}"
+    return Problem(where, problem.what, limit=problem.limit, tries=problem.tries, is_gap=problem.is_gap)
 
 
 @lru_cache(maxsize=KEPT_SIZES)
