@@ -151,6 +151,24 @@ def test_body_and_sleeve_of_a_raglan_have_the_same_courses(sleeve, fashioning):
         assert plan.closures[0].closes or abs(plan.closures[0].ease_cm) > 0.02 * plan.closures[0].other_cm
 
 
+@pytest.mark.parametrize(("population", "fit"), [("women", "close"), ("men", "classic"), ("children", "oversized")])
+def test_the_usual_raglan_closes_in_every_size(population, fit):
+    """Section 2: the two edges of the seam may differ by 2 %."""
+    sizes = SIZES[population]
+    table = size_table_of(
+        population=population,
+        sizes=sizes,
+        fit=fit,
+        typed_cm={},
+        hand_set_cm={},
+        grade_cm={},
+        shape=Shape(sleeve="raglan"),
+    )
+    for size in sizes:
+        plan = plan_garment(table.measures(size), GAUGES[12], rules_at(12), size)
+        assert abs(plan.closures[0].ease_cm) <= 0.02 * plan.closures[0].other_cm
+
+
 def test_the_front_of_a_raglan_narrows_with_the_back_as_far_as_it_goes():
     plan = plan_garment(measures_for(Shape(sleeve="raglan"), "women", "M"), GAUGES[12], rules_at(12), "M")
     places = {name: event_places(plan.panel(name).fashioning("raglan").steps)[0] for name in ("back", "front")}
@@ -300,7 +318,11 @@ def test_a_new_neck_is_one_small_file(tmp_path, monkeypatch):
             {"raglan_depth": 5},
             r"narrowings every 2 courses take \d+ courses; the raglan has 44",
         ),
-        (Shape(sleeve="raglan"), {"sleeve_top": 40}, r"top of the raglan sleeve is 40\.0 cm of \d+\.\d cm of arm"),
+        (
+            Shape(sleeve="raglan"),
+            {"sleeve_top": 40, "half_upper_arm": 17},
+            r"top of the raglan sleeve is 40\.0 cm of \d+\.\d cm of arm",
+        ),
         (Shape(side="shaped"), {"waist_level": 15}, r"the waist is 15\.0 cm .* the armhole reaches \d+\.\d cm"),
         (Shape(sleeve="drop"), {"neck_width": 60}, r"neck width 60\.0 cm leaves no shoulder within 49\.0 cm"),
         (Shape(), {"length": 20}, r"armhole .* and rib 6\.0 cm fill the length of 20\.0 cm"),

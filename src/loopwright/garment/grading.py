@@ -111,7 +111,7 @@ def graded_table(
         points = {}
         for name in names:
             value, words = base[name]
-            change = _change(name, population, base_size, size, grade_cm)
+            change = _change(name, population, base_size, size, grade_cm, shape)
             origin = Origin.GRADED if size != base_size else Origin.TYPED if words == "typed" else Origin.BODY
             graded = f"{value:g} cm of {base_size} {change:+.2f}" if size != base_size else words
             points[name] = value + change
@@ -137,17 +137,28 @@ def _check_names(
             raise Problem("hand_set_cm", f"size {size} is not among the sizes.", limit=f"sizes: {', '.join(sizes)}")
 
 
-def _change(name: str, population: str, base_size: str, size: str, grade_cm: Mapping[str, float]) -> float:
+def _change(
+    name: str, population: str, base_size: str, size: str, grade_cm: Mapping[str, float], shape: Shape
+) -> float:
     """Change of a measure from the base size, cm."""
-    regular, beyond = step_cm(name, population, grade_cm)
+    regular, beyond = step_cm(name, population, grade_cm, shape)
     low, high = steps_from_base(population, base_size, size)
     return regular * low + beyond * high
 
 
-def step_cm(name: str, population: str, grade_cm: Mapping[str, float]) -> tuple[float, float]:
-    """(step up to XL, step beyond XL) of a measure; the person's own grade replaces both."""
+def step_cm(name: str, population: str, grade_cm: Mapping[str, float], shape: Shape = DEFAULT) -> tuple[float, float]:
+    """(step up to XL, step beyond XL) of a measure; the person's own grade replaces both.
+
+    The arm of a raglan grades with the body it is sewn to, so that both edges of the seam stay alike.
+    """
     if name in grade_cm:
         return grade_cm[name], grade_cm[name]
+    if name == "half_upper_arm" and "raglan_depth" in points_of(shape):
+        chest, neck, top = (
+            step_cm(each, population, grade_cm, shape) for each in ("half_chest", "neck_width", "sleeve_top")
+        )
+        regular, beyond = ((c - n + t) / 2 for c, n, t in zip(chest, neck, top, strict=True))
+        return regular, beyond
     row = _grade_rows()[population, name]
     return row["step_cm"], row["step_above_xl_cm"]
 

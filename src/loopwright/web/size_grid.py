@@ -43,7 +43,9 @@ def size_grid_html(study: StyleStudy, *, may_edit: bool = True) -> str:
 
 def _row(study: StyleStudy, table: SizeTable, name: str, row: int) -> str:
     cells = "".join(_cell(table, name, size, (row, column)) for column, size in enumerate(table.sizes, start=1))
-    regular, beyond = step_cm(name, table.population, study.style.garment.grade_cm if study.style.garment else {})
+    regular, beyond = step_cm(
+        name, table.population, study.style.garment.grade_cm if study.style.garment else {}, table.shape
+    )
     graded = cm_text(regular) if regular == beyond else f"{cm_text(regular)} / {cm_text(beyond)}"
     own = study.style.garment is not None and name in study.style.garment.grade_cm
     grade = _td(("garment", "grade_cm", name), graded, (row, 0), hand=own)

@@ -193,10 +193,10 @@ def _sleeve(taken: _Taken, asked: Asked, parts: Mapping[str, float], kind: Sleev
     taken.take("half_cuff", (body["wrist"] + parts["cuff"]) / 2, "wrist of the body + ease, half")
     underarm = body["outseam"] + parts["underarm_less_outseam"]
     if "half_upper_arm" in kind.points:
-        ease = _of_sleeve("raglan_upper_arm", body) if kind.is_raglan else parts["upper_arm"]
-        taken.take("half_upper_arm", (body["upper_arm"] + ease) / 2, "upper arm of the body + ease, half")
+        if kind.is_raglan:
+            taken.take("half_upper_arm", *_raglan_arm(taken, body))
+        taken.take("half_upper_arm", (body["upper_arm"] + parts["upper_arm"]) / 2, "upper arm of the body + ease, half")
     if kind.is_raglan:
-        taken.take("sleeve_top", _of_sleeve("raglan_top", body), "usual")
         taken.take("sleeve_underarm", underarm, "arm of the body, less the armhole")
         return
     values = taken.values()
@@ -214,6 +214,16 @@ def _sleeve(taken: _Taken, asked: Asked, parts: Mapping[str, float], kind: Sleev
         top_cm=taken.values().get("saddle_width") if kind.name == "saddle" else None,
     )
     taken.take("sleeve_from_shoulder", underarm + cap, "arm of the body, less the armhole, with the cap")
+
+
+def _raglan_arm(taken: _Taken, body: Body) -> tuple[float, str]:
+    """Half the upper arm of a raglan: the sleeve loses as much as the body, so that both edges are alike."""
+    top = taken.take("sleeve_top", _of_sleeve("raglan_top", body), "usual")
+    values = taken.values()
+    alike = values["half_chest"] - values["neck_width"] + top
+    least = body["upper_arm"] + _of_sleeve("raglan_least_arm_ease", body)
+    words = "half chest less neck, with the sleeve's top: both edges of the raglan alike"
+    return (alike / 2, words) if alike >= least else (least / 2, "upper arm of the body + least ease, half")
 
 
 def drop_sleeve_cm(*, spine_to_wrist_cm: float, panel_width_cm: float) -> float:
