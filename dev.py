@@ -131,7 +131,10 @@ def check(_words: Sequence[str]) -> int:
 def bench(words: Sequence[str]) -> int:
     set_up("dev")
     environment = {"LOOPWRIGHT_CHROMIUM": find_or_install_chromium() or "none"}
-    codes = [run([PYTHON, ROOT / "benchmarks" / name, *words], environment) for name in ("study.py", "shaping.py", "workroom.py")]
+    codes = [
+        run([PYTHON, ROOT / "benchmarks" / name, *words], environment)
+        for name in ("study.py", "shaping.py", "workroom.py")
+    ]
     return max(codes)
 
 
