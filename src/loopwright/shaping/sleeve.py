@@ -18,7 +18,7 @@ from loopwright.garment.sleeves import sleeve_of, sleeve_row
 from loopwright.problems import Problem
 from loopwright.shaping.body import BodyPlan, cut_edge, raglan_edge_of
 from loopwright.shaping.edges import Drafted, Edge, Foot, Stretch, assemble, split_edge, spread_evenly
-from loopwright.shaping.fashion import MOST_NEEDLES, STEP, fashioned, s_curve, s_length_cm
+from loopwright.shaping.fashion import MOST_NEEDLES, fashioned, s_curve, s_length_cm
 from loopwright.shaping.fashioning import Steps, cap_zones, edge_length_cm, event_sizes
 from loopwright.shaping.joins import Closure
 from loopwright.shaping.needles import edge_angle_deg, nearest_even
@@ -129,34 +129,37 @@ def _exact_cap(wanted: _Wanted, gauge: PanelGauge, rules: ShapingRules) -> Cap |
 
     Its ends are as steep as the needles at a time allow; three at a time only where fewer do not do.
     """
-    w = gauge.needles_per_cm
     for most in dict.fromkeys([rules.narrow_needles, 2, MOST_NEEDLES]):
-        swings = {courses: _swing(wanted.slope, courses, most, rules) for courses in _outwards(wanted.start)}
-        lengths = {
-            courses: wanted.cap(courses, (), s_length_cm(wanted.slope, courses, swing, gauge), w)
-            for courses, swing in swings.items()
-            if swing is not None
-        }
-        eased = [cap for cap in lengths.values() if _is_eased(cap)]
-        if eased or (lengths and most == MOST_NEEDLES):
-            cap = min(
-                eased or lengths.values(),
-                key=lambda each: (abs(each.ease_cm - rules.cap_ease_cm) > EVEN_CM, abs(each.courses - wanted.start)),
-            )
-            swing = swings[cap.courses]
-            wider = replace(rules, narrow_needles=most)
-            curve = s_curve(swing if swing is not None else 0.0)
+        wider = replace(rules, narrow_needles=most)
+        cap = _eased_cap(wanted, gauge, wider, must_ease=most < MOST_NEEDLES)
+        if cap is not None:
+            curve = s_curve(_swing(wanted.slope, cap.courses, wider) or 0.0)
             made = fashioned(wanted.slope, cap.courses, name="cap", gauge=gauge, rules=wider, curve=curve)
             return replace(cap, steps=made.steps, opposite=made.other)
     return None
 
 
+def _eased_cap(wanted: _Wanted, gauge: PanelGauge, rules: ShapingRules, *, must_ease: bool) -> Cap | None:
+    """The cap nearest to the computed height that eases in as wanted, or else within the limits, or else at all."""
+    caps = []
+    for courses in _outwards(wanted.start):  # nearest first
+        swing = _swing(wanted.slope, courses, rules)
+        if swing is None:
+            continue
+        cap = wanted.cap(courses, (), s_length_cm(wanted.slope, courses, swing, gauge), gauge.needles_per_cm)
+        if _is_eased(cap) and abs(cap.ease_cm - rules.cap_ease_cm) <= EVEN_CM:
+            return cap
+        caps.append(cap)
+    eased = [cap for cap in caps if _is_eased(cap)]
+    return next(iter(eased or ([] if must_ease else caps)), None)
+
+
 EVEN_CM = 0.3  # caps whose ease is this near to the one wanted are as good as each other
 
 
-def _swing(slope: int, courses: int, most: int, rules: ShapingRules) -> float | None:
+def _swing(slope: int, courses: int, rules: ShapingRules) -> float | None:
     """How much faster than its mean a cap's ends can be; none when not even its mean can be knitted."""
-    steepest, mean = most / max(STEP, rules.courses_between), slope / courses
+    steepest, mean = rules.narrow_needles / max(rules.step, rules.courses_between), slope / courses
     swing = min(rule_row("cap_swing")["value"], steepest / mean - 1)
     return swing if swing >= 0 else None
 

@@ -15,7 +15,7 @@ from itertools import pairwise
 
 Curve = Callable[[float], float]
 Point = tuple[float, float]
-FINE = 400  # chords that a neck edge is measured by
+FINE = 160  # chords that a neck edge is measured by
 
 
 @dataclass(frozen=True, slots=True)
