@@ -1,6 +1,7 @@
 """Ways of making come after everything else, stay on show as old while they are worked out, and the newest wins."""
 
 import asyncio
+import re
 import threading
 
 import pytest
@@ -91,6 +92,25 @@ async def test_an_edit_that_no_way_rests_on_works_nothing_out_again(house, style
     version = edit(house, style, ("style", "season"), "another winter")
     house.desk.changed(style)
     await until(lambda: is_there(window, version))
+
+
+async def test_every_reason_can_be_asked_for_while_the_page_is_written_anew(house, style, monkeypatch):
+    """A figure that is pressed at the moment when the ways arrive still says why."""
+    answer = await house.desk.answer(style)
+    keys = re.findall(r'data-why="([^"]+)"', answer.parts()["price"])
+    assert keys
+    asked = []
+    write = answer_module.block_html
+
+    def written(*words, **more):
+        asked.append(answer.reason(keys[-1]))
+        return write(*words, **more)
+
+    monkeypatch.setattr(answer_module, "block_html", written)
+    answer.work_out_ways()
+    assert "can be made" in answer.parts()["ways"]
+    assert asked
+    assert None not in asked
 
 
 async def test_ways_that_were_overtaken_are_never_shown(house, style, monkeypatch):

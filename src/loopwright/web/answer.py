@@ -65,7 +65,10 @@ class Answer:
         ways = self.ways
         key = (self.shown_size(size), may_edit, ways.are_old)
         if key not in self._written:
-            self._written[key] = _Writer(self, key[0], ways, may_edit=may_edit).parts()
+            writer = _Writer(self, key[0], ways, may_edit=may_edit)
+            written = writer.parts()
+            self._reasons.update(writer.reasons)  # whole: somebody may ask for one while the page is written anew
+            self._written[key] = written
         return self._written[key]
 
     @property
@@ -91,11 +94,6 @@ class Answer:
         if known is None or key not in known.figures:
             return None
         return reason_html(known.figures[key], key, nested=known)
-
-    def reasons(self, prefix: str) -> Reasons:
-        """The reasons of one part, emptied to be written anew."""
-        made = self._reasons[prefix] = Reasons(prefix)
-        return made
 
 
 def answer_of(item: Item, last: Answer | None = None) -> Answer:
@@ -135,6 +133,11 @@ class _Writer:
     def __init__(self, answer: Answer, size: str, ways: KnownWays, *, may_edit: bool) -> None:
         self.answer, self.size, self.ways, self.may_edit = answer, size, ways, may_edit
         self.item, self.study = answer.item, answer.study
+        self.reasons: dict[str, Reasons] = {}
+
+    def _new_reasons(self, prefix: str) -> Reasons:
+        """The reasons of one part, to be written."""
+        return self.reasons.setdefault(prefix, Reasons(prefix))
 
     def parts(self) -> dict[str, str]:
         """All parts by name; what stops the study, or a part that cannot be reckoned, is said in their place."""
@@ -187,14 +190,14 @@ class _Writer:
             if self.item.kind is Kind.STYLE
             else object_lede(self.study, is_structure=self.item.kind is Kind.STRUCTURE)
         )
-        reasons = self.answer.reasons("lede-")
+        reasons = self._new_reasons("lede-")
         said = sentence_html(own or sheet.lede, reasons)
         under = "".join(block_html(block, reasons) for block in sheet.under_lede)
         return f'<p class="lede">{said}</p>{under}{contents_html(sections)}'
 
     def _section(self, section: Section, number: int) -> str:
         write = _OWN_WRITERS.get(section.key)
-        reasons = self.answer.reasons(self._prefix(section.key))
+        reasons = self._new_reasons(self._prefix(section.key))
         body = write(self, section, reasons) if write else "".join(block_html(each, reasons) for each in section.blocks)
         is_old = section.key == WAYS and self.ways.are_old
         return section_frame(section, number, body, self._sizes(section.key), is_old=is_old)
