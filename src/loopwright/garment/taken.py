@@ -22,6 +22,10 @@ class Taken:
         """The point as typed, else this value, cm."""
         return self.points.setdefault(name, (value_cm, words))[0]
 
+    def values(self) -> dict[str, float]:
+        """What has been found up to now, cm by point."""
+        return {name: value for name, (value, _) in self.points.items()}
+
 
 def parts_of(population: str) -> dict[str, float]:
     """What skirts, caps, rectangles and legs take from a body of a population, cm or shares, by part.

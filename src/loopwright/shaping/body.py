@@ -19,7 +19,7 @@ from loopwright.garment.sleeves import Sleeve, sleeve_of
 from loopwright.problems import Problem
 from loopwright.shaping.edges import Drafted, Edge, Foot, Insert, Opening, Stretch, assemble, split_edge, spread_evenly
 from loopwright.shaping.fashion import fashioned, needs_room, with_enough_needles
-from loopwright.shaping.fashioning import Steps, later_steps
+from loopwright.shaping.fashioning import later_steps
 from loopwright.shaping.neckline import back_length_cm, back_opening, front_length_cm, front_opening
 from loopwright.shaping.needles import nearest_even, nearest_whole
 from loopwright.shaping.panel import PanelGauge, PanelPlan, Work
@@ -69,11 +69,10 @@ class BodyPlan:
 
 @dataclass(frozen=True, slots=True)
 class _Armhole:
-    """An armhole as stretches up to the neck or the shoulder, with its real edge length."""
+    """An armhole as one stretch up to the neck or the shoulder, with its real edge length."""
 
-    stretches: tuple[Stretch, ...]
+    stretch: Stretch
     length_cm: float
-    steps: Steps = ()
     compared: str = ""
 
 
@@ -93,7 +92,7 @@ def plan_body(
     else:
         armhole = _armhole(counts, measures, gauge, rules, size)
     shoulder = _shoulder(counts)
-    edge = Edge(side[0].needles, (*(each.stretch for each in side), *armhole.stretches, *shoulder))
+    edge = Edge(side[0].needles, (*(each.stretch for each in side), armhole.stretch, *shoulder))
     back = _back(edge, counts, measures, gauge, rules, size)
     front_armhole, front_edge = counts.armhole, edge
     if kind.is_raglan:
@@ -216,7 +215,7 @@ def _armhole(counts: BodyCounts, measures: Measures, gauge: PanelGauge, rules: S
     needles = (counts.chest - counts.across) // 2 - counts.bind_off
     if not needles:
         length = counts.bind_off / w + counts.armhole / c
-        return _Armhole((Stretch("armhole", counts.armhole, bind_off=counts.bind_off),), length)
+        return _Armhole(Stretch("armhole", counts.armhole, bind_off=counts.bind_off), length)
     courses = nearest_even(rules.armhole_slope_share * (measures["armhole_depth"] - measures["shoulder_drop"]) * c)
     events = math.ceil(needles / rules.narrow_needles)
     courses = max(min(counts.armhole, courses), rules.courses_between * events)
@@ -227,7 +226,7 @@ def _armhole(counts: BodyCounts, measures: Measures, gauge: PanelGauge, rules: S
     slope = math.hypot(needles / w, courses / c) if plan.steps else 0.0
     length = counts.bind_off / w + slope + (counts.armhole - courses) / c
     stretch = Stretch("armhole", counts.armhole, bind_off=counts.bind_off, steps=plan.steps, opposite=plan.other)
-    return _Armhole((stretch,), length, plan.steps, plan.compared)
+    return _Armhole(stretch, length, plan.compared)
 
 
 def raglan_armhole(
@@ -249,7 +248,7 @@ def raglan_armhole(
     plan = tied(edge, sleeve, counts.armhole, rules, corner)[0]
     length = counts.bind_off / gauge.needles_per_cm + plan.length_cm
     stretch = Stretch("raglan", counts.armhole, bind_off=counts.bind_off, steps=plan.steps)
-    return _Armhole((stretch,), length, plan.steps, plan.compared)
+    return _Armhole(stretch, length, plan.compared)
 
 
 def raglan_edge_of(counts: BodyCounts, gauge: PanelGauge) -> RaglanEdge:
@@ -323,7 +322,7 @@ def _front(
     )  # fmt: skip
     _check_neck(edge, opening, size)
     length = front_length_cm(neck, opening, gauge)
-    inserts = (*_hem_rows("front", measures, edge, gauge), *bust_dart(measures, edge, gauge, rules))
+    inserts = (*_hem_rows("front", measures, edge, gauge), *bust_dart(measures, edge, gauge))
     draft = _draft("front", edge.facing, edge, counts, gauge, rules, size, opening, inserts)
     draft = replace(draft, gathers=folds(measures.shape, courses=counts.body, gauge=gauge))
     if measures.shape.block == "cardigan":

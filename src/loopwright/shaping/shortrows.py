@@ -18,7 +18,7 @@ from loopwright.problems import Problem
 from loopwright.shaping.edges import Edge, Insert
 from loopwright.shaping.needles import nearest_even
 from loopwright.shaping.panel import Fold, PanelGauge
-from loopwright.shaping.rules import ShapingRules, rule_row
+from loopwright.shaping.rules import rule_row
 
 Pairs = tuple[tuple[int, int], ...]
 
@@ -110,9 +110,8 @@ def folds(shape: Shape, *, courses: int, gauge: PanelGauge) -> tuple[Fold, ...]:
     return tuple(Fold(course, extra) for course in places) if extra else ()
 
 
-def bust_dart(measures: Measures, edge: Edge, gauge: PanelGauge, rules: ShapingRules) -> tuple[Insert, ...]:
+def bust_dart(measures: Measures, edge: Edge, gauge: PanelGauge) -> tuple[Insert, ...]:
     """Short rows of the front that add length over the bust: the sides hold from the seam to near the bust point."""
-    del rules
     extra = measures.shape.bust_dart_cm
     pairs = pairs_for_length(extra, gauge.courses_per_cm) if extra else 0
     if not pairs:

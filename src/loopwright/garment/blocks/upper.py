@@ -30,6 +30,7 @@ from loopwright.garment.sleeves import (
     sleeve_underarm_cm,
     upper_arm_cm,
 )
+from loopwright.garment.taken import Taken
 from loopwright.problems import Problem
 from loopwright.sources.table import table
 
@@ -49,26 +50,13 @@ def points(shape: Shape) -> frozenset[str]:
     return frozenset(there)
 
 
-class _Taken:
-    """Points as they are found one after the other: a typed one stays, and later ones follow from it."""
-
-    def __init__(self, asked: Asked) -> None:
-        self.points: Usual = {name: (value, "typed") for name, value in asked.typed.items()}
-
-    def take(self, name: str, value: float, words: str) -> float:
-        return self.points.setdefault(name, (value, words))[0]
-
-    def values(self) -> dict[str, float]:
-        return {name: value for name, (value, _) in self.points.items()}
-
-
 def usual(asked: Asked) -> Usual:
     """Every point of measure as (cm, words); typed ones are kept and others follow from them.
 
     Raises:
         Problem: typed measures that contradict each other or the body's.
     """
-    body, shape, taken = asked.body, asked.shape, _Taken(asked)
+    body, shape, taken = asked.body, asked.shape, Taken(asked.typed)
     parts = _parts(body, shape)
     chest = taken.take(
         "half_chest", (body.girth_cm + asked.ease_cm) / 2, f"(body {body.girth_cm:g} + ease {asked.ease_cm:g}) / 2"
@@ -115,7 +103,7 @@ def _of_sleeve(part: str, body: Body) -> float:
     return sleeve_row(part)[body.population]
 
 
-def _hem(taken: _Taken, asked: Asked, parts: Mapping[str, float], chest: float) -> None:
+def _hem(taken: Taken, asked: Asked, parts: Mapping[str, float], chest: float) -> None:
     body, shape = asked.body, asked.shape
     is_dress = shape.block == "dress"
     rib = taken.take("hem_rib", 0.0 if is_dress else parts["hem_rib"], "usual")
@@ -141,7 +129,7 @@ def _hem(taken: _Taken, asked: Asked, parts: Mapping[str, float], chest: float) 
         taken.take("half_hem", chest, "straight from the chest")
 
 
-def _neck(taken: _Taken, asked: Asked, parts: Mapping[str, float]) -> None:
+def _neck(taken: Taken, asked: Asked, parts: Mapping[str, float]) -> None:
     neck = neck_called(asked.shape.neck)
     taken.take("neck_width", parts["neck_width"], f"usual {neck.name} neck")
     taken.take("front_neck_drop", parts["front_neck_drop"], f"usual {neck.name} neck")
@@ -151,7 +139,7 @@ def _neck(taken: _Taken, asked: Asked, parts: Mapping[str, float]) -> None:
         taken.take("cuff_rib", parts["cuff_rib"], "usual")
 
 
-def _shoulder(taken: _Taken, asked: Asked, parts: Mapping[str, float], kind: Sleeve, chest: float) -> None:
+def _shoulder(taken: Taken, asked: Asked, parts: Mapping[str, float], kind: Sleeve, chest: float) -> None:
     body, across = asked.body, chest
     if "across_shoulder" in kind.points:
         across = taken.take("across_shoulder", *_across(body, parts, kind, chest))
@@ -188,7 +176,7 @@ def _across(body: Body, parts: Mapping[str, float], kind: Sleeve, chest: float) 
     return min(wide, widest) - less, f"{words} − {less:g}" if less else words
 
 
-def _sleeve(taken: _Taken, asked: Asked, parts: Mapping[str, float], kind: Sleeve) -> None:
+def _sleeve(taken: Taken, asked: Asked, parts: Mapping[str, float], kind: Sleeve) -> None:
     body = asked.body
     taken.take("half_cuff", (body["wrist"] + parts["cuff"]) / 2, "wrist of the body + ease, half")
     underarm = body["outseam"] + parts["underarm_less_outseam"]
@@ -216,7 +204,7 @@ def _sleeve(taken: _Taken, asked: Asked, parts: Mapping[str, float], kind: Sleev
     taken.take("sleeve_from_shoulder", underarm + cap, "arm of the body, less the armhole, with the cap")
 
 
-def _raglan_arm(taken: _Taken, body: Body) -> tuple[float, str]:
+def _raglan_arm(taken: Taken, body: Body) -> tuple[float, str]:
     """Half the upper arm of a raglan: the sleeve loses as much as the body, so that both edges are alike."""
     top = taken.take("sleeve_top", _of_sleeve("raglan_top", body), "usual")
     values = taken.values()
