@@ -11,10 +11,9 @@ programme is the one of the tests, solved by HiGHS to the last digit; its costs 
 from __future__ import annotations
 
 import math
-import statistics
 import sys
 import time
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from pathlib import Path
 
 from loopwright.shaping.exact import EdgePlan, exact_edge
@@ -22,6 +21,7 @@ from loopwright.shaping.exact_model import EdgeCosts, EdgeLimits, WantedEdge, st
 from loopwright.shaping.exact_pair import EdgePair, PairPlan, symmetric, together
 from loopwright.shaping.exact_words import comparison_words
 from loopwright.shaping.fashioning import Steps, shape
+from study import timed
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests" / "shaping"))
 from test_exact_optimality import least_cost_by_integer_programme
@@ -124,17 +124,6 @@ def integer_programmes(edges: Iterable[WantedEdge]) -> tuple[float, float]:
         plan = exact_edge(edge, LIMITS, COSTS)
         widest = max(widest, abs(cost - plan.shaped.cost) if cost is not None else math.inf)
     return seconds, widest
-
-
-def timed(work: Callable[[], object], times: int) -> float:
-    """Median milliseconds of a piece of work after one warm-up."""
-    work()
-    spans = []
-    for _ in range(times):
-        start = time.perf_counter()
-        work()
-        spans.append(1000 * (time.perf_counter() - start))
-    return statistics.median(spans)
 
 
 if __name__ == "__main__":
