@@ -116,11 +116,11 @@ def loop_paths(geometry: StitchGeometry, diameter_mm: float) -> LoopPaths:
     width = 10 * anatomy.visible_wales / geometry.wales_per_cm.value
     height = 10 * anatomy.visible_courses / geometry.courses_per_cm.value
     loop = geometry.loop_length_mm.value
-    return _paths(geometry.structure.notation, width, height, height / anatomy.visible_courses, loop, diameter_mm)
+    return paths_of(geometry.structure.notation, width, height, height / anatomy.visible_courses, loop, diameter_mm)
 
 
 @lru_cache(maxsize=64)
-def _paths(
+def paths_of(
     notation: Notation, width: float, height: float, course: float, loop_mm: float, diameter: float
 ) -> LoopPaths:
     wales = wales_of(notation)
