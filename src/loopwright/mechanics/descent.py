@@ -66,9 +66,9 @@ def pack_gradient(x, reference, scale, lattice, gq, gangles, glattice, gx):  # t
 def measured(x, reference, scale, ca, sa, yarns, frames, touch, size, pairs, beta, q, angles, lattice, gx, parts):  # type: ignore[no-untyped-def]
     """Energy and packed gradient gx at x; q, angles and lattice become the state."""
     spread_out(x, reference, scale, q, angles, lattice)
-    gq, gangles, glattice = np.empty_like(q), np.empty_like(angles), np.empty(4)
+    gP, gq, gangles, glattice = np.empty_like(q), np.empty_like(q), np.empty_like(angles), np.empty(4)
     energy = evaluate(
-        q, angles, lattice, ca, sa, yarns, frames, touch, size, pairs, beta, gq, gangles, glattice, parts
+        q, angles, lattice, ca, sa, yarns, frames, touch, size, pairs, beta, gP, gq, gangles, glattice, parts
     )
     pack_gradient(x, reference, scale, lattice, gq, gangles, glattice, gx)
     return energy

@@ -171,14 +171,17 @@ def unwrapped(angle, near):  # type: ignore[no-untyped-def]
 
 
 @compiled
-def evaluate(q, angles, lattice, ca, sa, yarns, frames, touch, scale, pairs, beta, gq, gangles, glattice, parts):  # type: ignore[no-untyped-def]
-    """Energy of a repeat; gq (N, 3), gangles (N,), glattice (W, S, H, k) and parts (4,) are overwritten.
+def evaluate(q, angles, lattice, ca, sa, yarns, frames, touch, scale, pairs, beta, gP, gq, gangles, glattice, parts):  # type: ignore[no-untyped-def]
+    """Energy of a repeat; gP and gq (N, 3), gangles (N,), glattice (4,), parts (4,) are overwritten.
+
+    gP is the gradient in space, gq on the developed nodes, glattice on (W, S, H, k).
 
     `beta` (R,) holds the holonomy of each yarn and follows it without jumps. `parts`: stretch, bending (with the twist
     of frames), twist, contact. Derivatives with respect to the lattice keep the nodes q where they are.
     """
     k = lattice[3]
-    P, gP = np.empty_like(q), np.zeros_like(q)
+    P = np.empty_like(q)
+    gP[:] = 0.0
     count = touch.points * len(q)
     points, gpoints = np.empty((count, 3)), np.zeros((count, 3))
     glattice[:] = 0.0
