@@ -11,34 +11,24 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from loopwright.draw import theme
+from loopwright.draw.painted import FINE, PIECE, Fine, Piece, chain, layer, ply_marks, ply_strokes
 from loopwright.draw.svg import element, picture, words
 from loopwright.fabric.fabric import Fabric
 from loopwright.fabric.loop_path import LoopPaths, YarnPath, loop_paths
 from loopwright.figure import plain
 
 Side = Literal["face", "back"]
-Fine = tuple[int, int]  # x, y in whole tenths of a px
 
 MOST_WALES, MOST_POINTS = 7.5, 1650  # shown at most: wales, and points of centre lines (a picture stays small)
 HEIGHT_OVER_WIDTH = 0.76
 CAPTION = 38.0  # px under the cloth
 LAYERS, LEAST_LAYERS = 16, 10  # steps of depth in which the yarn is painted, fewer where yarns are many
-PIECE = 2  # segments of a centre line that are painted together
-FINE = 10  # coordinates are whole tenths of a px
-PLY_PITCH = 2  # segments of a centre line from one ply to the next
-
-EDGE = (0x2B, 0x32, 0x35)
-DEEP = (0x55, 0x5E, 0x60)  # yarn on the far side
-NEAR = (0xA4, 0xAC, 0xAC)  # yarn on the near side
-LIGHT = (0xF6, 0xF7, 0xF5)
-LATER_YARN = 0.38  # how much darker each further yarn is
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,17 +81,17 @@ def _view(fabric: Fabric, paths: LoopPaths, width: float, side: Side) -> _View:
 
 def _painted(paths: LoopPaths, view: _View, key: str) -> Iterator[str]:
     """Layers of yarn, far ones first; within a layer one yarn after the other."""
-    layers: dict[tuple[int, int], list[_Piece]] = {}
+    layers: dict[tuple[int, int], list[Piece]] = {}
     letters = sorted({path.yarn for path in paths.paths})
     low, span = _depths(paths, view)
     steps = max(LAYERS - 2 * (len(letters) - 1), LEAST_LAYERS)
     for path in paths.paths:
         for piece in _pieces(path, paths, view):
-            layer = min(int((piece.depth - low) / span * steps), steps - 1)
-            layers.setdefault((layer, letters.index(path.yarn)), []).append(piece)
+            level = min(int((piece.depth - low) / span * steps), steps - 1)
+            layers.setdefault((level, letters.index(path.yarn)), []).append(piece)
     diameter = paths.diameter_mm * view.px_per_mm * FINE
-    for number, ((layer, yarn), pieces) in enumerate(sorted(layers.items(), key=lambda each: each[0])):
-        yield _layer(pieces, diameter, layer / (steps - 1), yarn, f"{key}-{number}")
+    for number, ((level, yarn), pieces) in enumerate(sorted(layers.items(), key=lambda each: each[0])):
+        yield layer(pieces, diameter, level / (steps - 1), yarn, f"{key}-{number}")
 
 
 def _depths(paths: LoopPaths, view: _View) -> tuple[float, float]:
@@ -109,62 +99,27 @@ def _depths(paths: LoopPaths, view: _View) -> tuple[float, float]:
     return float(z.min()), max(float(np.ptp(z)), 1e-9)
 
 
-@dataclass(frozen=True, slots=True)
-class _Piece:
-    """A short piece of yarn and all its likenesses in the picture: SVG path data of the yarn and of its plies."""
-
-    depth: float
-    line: str
-    plies: str
-
-
-def _pieces(path: YarnPath, paths: LoopPaths, view: _View) -> Iterator[_Piece]:
+def _pieces(path: YarnPath, paths: LoopPaths, view: _View) -> Iterator[Piece]:
     points = _with_neighbours(path.points, paths.width_mm) * ([-1.0, 1.0, -1.0] if view.from_back else [1.0, 1.0, 1.0])
     unit = view.px_per_mm * FINE
     fine = [(x, y) for x, y in np.rint(points[:, :2] * [unit, -unit]).astype(np.int64).tolist()]
-    plies = _plies(points, paths.diameter_mm * unit)
+    plies = ply_strokes(points, paths.diameter_mm * unit)
     depths = points[:, 2].tolist()
     for first in range(1, len(points) - 2, PIECE):
         last = min(first + PIECE, len(points) - 2)
         piece = fine[first : last + 2]  # one segment on, so that no joint shows
         starts = [f"M{x} {y}" for x, y in _copies(piece, paths, view)]
         if starts:
-            text, marks = "l" + _chain(piece), _ply_marks(fine, plies, first, last)
+            text, marks = "l" + chain(piece), ply_marks(fine, plies, first, last)
             depth = sum(depths[first : last + 1]) / (last + 1 - first)
             line, lie = ("".join(start + each for start in starts) if each else "" for each in (text, marks))
-            yield _Piece(depth, line, lie)
-
-
-def _chain(piece: Sequence[Fine]) -> str:
-    """Steps from point to point as path data."""
-    return _numbers([step for (x1, y1), (x2, y2) in pairwise(piece) for step in (x2 - x1, y2 - y1)])
-
-
-def _ply_marks(fine: Sequence[Fine], plies: Sequence[Fine], first: int, last: int) -> str:
-    """The ply strokes of a piece, as a pen goes from one to the next from its first point on."""
-    (x, y), marks = fine[first], ""
-    for index in range(first, last):
-        if index % PLY_PITCH == 0:
-            (at_x, at_y), (across, along) = fine[index], plies[index]
-            start_x, start_y = at_x - across // 2, at_y - along // 2
-            marks += f"m{_numbers([start_x - x, start_y - y])}l{_numbers([across, along])}"
-            x, y = start_x + across, start_y + along
-    return marks
+            yield Piece(depth, line, lie)
 
 
 def _with_neighbours(points: NDArray[np.float64], width_mm: float) -> NDArray[np.float64]:
     """The centre line of a repeat with one point of the repeats before and after it."""
     on = np.array([width_mm, 0.0, 0.0])
     return np.concatenate([points[-2:-1] - on, points, points[1:2] + on])
-
-
-def _plies(points: NDArray[np.float64], diameter: float) -> list[Fine]:
-    """A short slanted stroke over the yarn at every point: the lie of a Z-folded yarn."""
-    along = np.gradient(points[:, :2] * [1.0, -1.0], axis=0)
-    along /= np.maximum(np.hypot(along[:, 0], along[:, 1]), 1e-9)[:, None]
-    across = np.column_stack([-along[:, 1], along[:, 0]])
-    strokes = np.rint(diameter * (0.62 * across - 0.5 * along)).astype(np.int64)
-    return [(x, y) for x, y in strokes.tolist()]
 
 
 def _copies(piece: Sequence[Fine], paths: LoopPaths, view: _View) -> Iterator[Fine]:
@@ -182,44 +137,3 @@ def _copies(piece: Sequence[Fine], paths: LoopPaths, view: _View) -> Iterator[Fi
     for row in along:
         for column in across:
             yield x + round(column * width), y + round(row * height)
-
-
-def _numbers(values: Sequence[int]) -> str:
-    """Whole numbers as path data, with no space that is not needed."""
-    return " ".join(map(str, values)).replace(" -", "-")
-
-
-def _layer(pieces: Sequence[_Piece], diameter: float, near: float, yarn: int, key: str) -> str:
-    """Yarn of one depth: dark edge, body, lit side, gleam, and the lie of its plies."""
-    body = _mixed(_mixed(DEEP, NEAR, near), EDGE, 1 - (1 - LATER_YARN) ** yarn)
-    lit = _mixed(body, LIGHT, 0.25 + 0.25 * near)
-    gleam = _mixed(body, LIGHT, 0.45 + 0.35 * near)
-    line = element("path", d="".join(piece.line for piece in pieces), id=key)
-    strokes = [
-        _stroke(key, 1.0, EDGE, diameter, 0.0),
-        _stroke(key, 0.84, body, diameter, 0.0),
-        _stroke(key, 0.5, lit, diameter, -0.1),
-        _stroke(key, 0.2, gleam, diameter, -0.17),
-    ]
-    plies = element(
-        "path",
-        d="".join(piece.plies for piece in pieces),
-        stroke=_hex(EDGE),
-        stroke_width=0.07 * diameter,
-        stroke_opacity=0.42,
-    )
-    return element("defs", line) + "".join(strokes) + plies
-
-
-def _stroke(key: str, width: float, colour: tuple[int, int, int], diameter: float, shift: float) -> str:
-    move = {"x": shift * diameter, "y": shift * diameter} if shift else {}
-    return element("use", href=f"#{key}", stroke=_hex(colour), stroke_width=width * diameter, **move)
-
-
-def _mixed(first: tuple[int, int, int], second: tuple[int, int, int], part: float) -> tuple[int, int, int]:
-    red, green, blue = (round(a + (b - a) * part) for a, b in zip(first, second, strict=True))
-    return red, green, blue
-
-
-def _hex(colour: tuple[int, int, int]) -> str:
-    return "#" + "".join(f"{value:02X}" for value in colour)
