@@ -44,8 +44,8 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 class Workroom:
     """A server process with a shelf in a folder; it can be killed and started again on the same port."""
 
-    def __init__(self, folder: Path) -> None:
-        self.folder, self.port = folder, free_port()
+    def __init__(self, folder: Path, program: tuple[str, ...] = ("-m", "loopwright", "open", "--no-browser")) -> None:
+        self.folder, self.port, self.program = folder, free_port(), program
         self.url = f"http://127.0.0.1:{self.port}"
         self.process: subprocess.Popen[bytes] | None = None
 
@@ -55,7 +55,7 @@ class Workroom:
         clean.pop("LOOPWRIGHT_DATABASE_URL", None)
         said = (self.folder / "said.txt").open("ab")
         self.process = subprocess.Popen(
-            [sys.executable, "-m", "loopwright", "open", "--no-browser", "--port", str(self.port)],
+            [sys.executable, *self.program, "--port", str(self.port)],
             env=clean,
             stdin=subprocess.DEVNULL,
             stdout=said,
@@ -153,6 +153,18 @@ def artefacts(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = Path(named) if named else tmp_path_factory.mktemp("artefacts")
     folder.mkdir(parents=True, exist_ok=True)
     return folder
+
+
+@pytest.fixture(scope="session")
+def workroom_class() -> type[Workroom]:
+    """For rooms that serve more than the usual pages."""
+    return Workroom
+
+
+@pytest.fixture(scope="session")
+def chromium() -> str:
+    """The browser's program."""
+    return CHROMIUM
 
 
 @pytest.fixture(scope="module")  # not longer: its loop must be gone before the asynchronous tests of other folders

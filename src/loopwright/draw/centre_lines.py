@@ -11,9 +11,9 @@
                states        [{name, kind, strain_width, strain_length, width, height, shear, offset}]
     blocks     float32, little-endian, in d; x right, y up, z out of the face
 
-`offset` counts floats from the end of the header. A state of kind "repeat" holds one repeat, strand by strand,
-(points, 3) each; the view lays it side by side by width, height and shear (d) and closes every line with the first
-point of the next repeat. One of kind "piece" holds all lines as they lie, strand by strand and row by row from below, (across ·
+`offset` counts floats from the end of the header. A state of kind "repeat" holds one repeat, strand by strand, (points,
+3) each; the view lays it side by side by width, height and shear (d) and closes every line with the first point of
+the next repeat. One of kind "piece" holds all lines as they lie, strand by strand and row by row from below, (across ·
 points + 1, 3) each. All states share strands and points, so that one passes into another point by point.
 Not covered: the tubes, which the page builds (`web/workroom/tubes.js`).
 """
