@@ -31,7 +31,7 @@ from numpy.typing import NDArray
 
 from loopwright.draw.lie import Lie, laid_down
 from loopwright.draw.tubes import Plies
-from loopwright.draw.yarn_lines import SPACING, Points, laid_out, points_of, smooth_repeat
+from loopwright.draw.yarn_lines import SPACING, Points, laid_out, parts_of, points_of, smooth_repeat
 from loopwright.mechanics.form import ClothForm
 
 FORMAT = "loopwright centre lines 1"
@@ -65,18 +65,23 @@ def centre_lines(
     plies: Plies | None = None,
     spacing: float = SPACING,
 ) -> bytes:
-    """States of one cloth, the relaxed one first; with `lie` also a state "lying" of the relaxed form."""
+    """States of one cloth, the relaxed one first; with `lie` also a state "lying" of the relaxed form.
+
+    Raises:
+        ValueError: the states differ in their strands or nodes.
+    """
     relaxed, folded = states[0].form, plies or Plies()
     counts = [points_of(strand, relaxed.width, spacing) for strand in relaxed.strands]
+    parts = [parts_of(strand, relaxed.width) for strand in relaxed.strands]
     blocks: list[Points] = []
     told: list[dict[str, Any]] = []
     for state in states:
         told.append(_told(state, "repeat", sum(block.size for block in blocks)))
-        blocks += _repeats(state.form, counts)
+        blocks += _repeats(state.form, counts, parts)
     if lie is not None:
         named = State("lying", relaxed, lie.strain_width, lie.strain_length)
         told.append(_told(named, "piece", sum(block.size for block in blocks)))
-        lines = laid_out(relaxed, _repeats(relaxed, counts), across, along)
+        lines = laid_out(relaxed, _repeats(relaxed, counts, parts), across, along)
         blocks.append(laid_down(np.concatenate([line.points for line in lines]), relaxed, lie, across, along))
     header = {
         "format": FORMAT,
@@ -96,8 +101,14 @@ def centre_lines(
     return struct.pack("<I", len(text)) + text + b"".join(block.astype("<f4").tobytes() for block in blocks)
 
 
-def _repeats(form: ClothForm, counts: Sequence[int]) -> list[Points]:
-    return [smooth_repeat(strand, form.width, count) for strand, count in zip(form.strands, counts, strict=True)]
+def _repeats(form: ClothForm, counts: Sequence[int], parts: Sequence[Points]) -> list[Points]:
+    """The strands of one state, each point at the place on its yarn that it has in the relaxed state."""
+    if [len(strand.nodes) + 1 for strand in form.strands] != [len(part) for part in parts]:
+        raise ValueError("states of one cloth have the same strands with the same nodes")
+    return [
+        smooth_repeat(strand, form.width, count, part)
+        for strand, count, part in zip(form.strands, counts, parts, strict=True)
+    ]
 
 
 def _told(state: State, kind: str, offset: int) -> dict[str, Any]:

@@ -24,7 +24,6 @@ from loopwright.mechanics.form import ClothForm
 
 SIDE_ROLLED, END_ROLLED = 0.42, 0.36  # part of half the piece that rolls
 CORNER = 0.25  # what is left of the roll of a side at the corner
-FLATTEST = 1e-6  # curvature (1/d) under which an edge lies flat
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,13 +67,12 @@ def laid_down(points: Points, form: ClothForm, lie: Lie, across: int, along: int
 
 
 def _roll(size: float, rolled: float, curvature: float, form: ClothForm) -> Roll:
-    tight = curvature if abs(curvature) > FLATTEST else 0.0
-    return Roll(size / 2, rolled * size / 2, tight, form.depth)
+    return Roll(size / 2, rolled * size / 2, curvature, form.depth)
 
 
 def _along_the_side(up: Points, ends: Roll) -> Points:
     """Strength of the roll of the sides: whole but for the corners, and there too where the ends lie flat."""
-    if ends.curvature == 0:
+    if ends.is_flat:
         return np.ones_like(up)
     into_corner = (np.abs(up) - (ends.half - ends.rolled)) / ends.rolled
     return 1 - (1 - CORNER) * eased(into_corner)
@@ -82,7 +80,7 @@ def _along_the_side(up: Points, ends: Roll) -> Points:
 
 def _along_the_end(off: Points, sides: Roll) -> Points:
     """Strength of the roll of the ends: whole in the middle of the width, nothing where the sides roll."""
-    if sides.curvature == 0:
+    if sides.is_flat:
         return np.ones_like(off)
     flat = sides.half - sides.rolled
     return 1 - eased((np.abs(off) - 0.35 * flat) / (sides.half - 0.5 * sides.rolled - 0.35 * flat))

@@ -19,6 +19,7 @@ from loopwright.draw.yarn_lines import Points
 ROOM = 1.08  # distance of two turns over the thickness of the cloth
 LEAST_RADIUS = 0.6  # of a roll's mid-surface over the thickness
 EASE = 0.3  # part of the rolled length in which the bend sets in
+FLATTEST = 1e-6  # curvature (1/d) under which an edge lies flat
 STEPS, WEIGHTS = 240, 33  # of the table along the profile, and of weights between 0 and 1
 
 
@@ -31,9 +32,14 @@ class Roll:
     curvature: float
     depth: float
 
+    @property
+    def is_flat(self) -> bool:
+        """Whether the edges lie flat."""
+        return abs(self.curvature) < FLATTEST
+
     def bend(self, s: Points, weight: Points) -> Points:
         """Curvature at distance s from the middle; `weight` 0 to 1 weakens the whole roll."""
-        if self.curvature == 0:
+        if self.is_flat:
             return np.zeros(np.broadcast_shapes(s.shape, weight.shape))
         radius = max(1 / abs(self.curvature), LEAST_RADIUS * self.depth)
         from_edge = np.clip(self.half - s, 0.0, None)

@@ -38,17 +38,26 @@ class YarnLine:
         return float(np.linalg.norm(np.diff(self.points, axis=0), axis=1).sum())
 
 
-def smooth_repeat(strand: Strand, width: float, points: int) -> Points:
-    """One repeat of a strand as `points` evenly spaced points (points, 3); the next repeat begins at + width."""
+def smooth_repeat(strand: Strand, width: float, points: int, parts: Points | None = None) -> Points:
+    """One repeat of a strand as `points` evenly spaced points (points, 3); the next repeat begins at + width.
+
+    `parts` are those of `parts_of` for another state of this yarn: its points then stay with their places on the yarn.
+    """
     shift = np.array([width, 0.0, 0.0])
     nodes = np.concatenate([strand.nodes, strand.nodes[:1] + shift])
-    chord = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(nodes, axis=0), axis=1))])
-    part = chord / chord[-1]
+    part = parts_of(strand, width) if parts is None else parts
     around = nodes - part[:, None] * shift
     around[-1] = around[0]  # exactly, or the spline refuses
     at = np.arange(points) / points
     smooth: Points = CubicSpline(part, around, bc_type="periodic")(at) + at[:, None] * shift
     return smooth
+
+
+def parts_of(strand: Strand, width: float) -> Points:
+    """How far along the yarn of a repeat each node lies, and the first of the next, (n + 1,) from 0 to 1."""
+    nodes = np.concatenate([strand.nodes, strand.nodes[:1] + np.array([width, 0.0, 0.0])])
+    chord = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(nodes, axis=0), axis=1))])
+    return chord / chord[-1]
 
 
 def points_of(strand: Strand, width: float, spacing: float = SPACING) -> int:
