@@ -20,7 +20,7 @@ ROOM = 1.08  # distance of two turns over the thickness of the cloth
 LEAST_RADIUS = 0.6  # of a roll's mid-surface over the thickness
 EASE = 0.3  # part of the rolled length in which the bend sets in
 FLATTEST = 1e-6  # curvature (1/d) under which an edge lies flat
-STEPS, WEIGHTS = 240, 33  # of the table along the profile, and of weights between 0 and 1
+STEPS, WEIGHTS = 320, 129  # of the table along the profile, and of weights between 0 and 1
 
 
 @dataclass(frozen=True, slots=True)

@@ -33,6 +33,7 @@ YARN, LATER_YARN = 0.88, 0.62  # brightness of the first yarn; each further one 
 HOLLOWS = ((0.55, 0.55), (7.0, 0.09))  # shade in hollows: how far it reaches (diameters), how dark for each diameter
 DARKEST = 0.5  # of that shade
 CUT_FACE, CUT_RIM = 0.97, 0.30
+SHADOW = 0.2  # on the table, at its darkest
 SIDE_WORDS = {
     "face": "Technical face",
     "back": "Technical back",
@@ -94,8 +95,20 @@ def shaded(scene: Scene, plies: Plies) -> Points:
     bright *= 1 - _hollows(seen, OVER * scene.px)
     if scene.cut is not None:
         bright = _with_cut_faces(bright, seen, OVER * scene.px, order)
-    white: Points = np.where(seen.line < 0, 1.0, np.clip(bright, 0.0, 1.0))
-    return white
+    table = 1.0 if scene.shadow is None else 1 - _shade_on_the_table(scene, bright.shape)
+    grey: Points = np.where(seen.line < 0, table, np.clip(bright, 0.0, 1.0))
+    return grey
+
+
+def _shade_on_the_table(scene: Scene, shape: tuple[int, ...]) -> Points:
+    """How dark the shadow of a piece that lies is at each pixel, soft, 0 to `SHADOW`."""
+    assert scene.shadow is not None
+    place = scene.shadow * OVER * [1, -1] + [shape[1] / 2, shape[0] / 2]
+    edges = [np.arange(size + 1) for size in shape]
+    hits, _, _ = np.histogram2d(place[:, 1], place[:, 0], bins=edges)
+    blur = 1.1 * OVER * scene.px
+    shadow: Points = SHADOW * (1 - np.exp(-6 * (OVER * scene.px) ** 2 / 10 * gaussian_filter(hits, blur)))
+    return shadow
 
 
 def _hollows(seen: Surface, px: float) -> Points:

@@ -26,12 +26,14 @@ LYING_WALES, LYING_COURSES, MOST_YARN = 28.0, 34.0, 14500.0  # of a piece that l
 SECTION_MARGIN, LEVELS = 0.7, 60  # room above and below the section, in d; levels at which a cut is tried
 LYING_MARGIN = 0.04  # about the piece, in widths of the picture
 TILT_DEG, SWING_DEG = 42.0, 20.0  # of the view of a piece that lies: up from the cloth's edge, and from the right
+FROM_THE_LIGHT = np.array([-0.55, 0.45, 1.0])  # toward the lamp, seen from the table, per unit of height
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Scene:
     """Yarns in px, the size of the picture in px, px per d, how much is shown; where the yarn is cut (z in
-    px), and how far behind the cut there is anything new to see."""
+    px), how far behind the cut there is anything new to see; and, for a piece that lies, where its points
+    throw their shadow on the table (n, 2)."""
 
     lines: tuple[YarnLine, ...]
     width: float
@@ -40,6 +42,7 @@ class Scene:
     shown: str
     cut: float | None = None
     far: float = -math.inf
+    shadow: Points | None = None
 
 
 def scene_of(form: ClothForm, side: Side, *, diameter_mm: float, width: float = 520.0, lie: Lie | None = None) -> Scene:
@@ -88,7 +91,9 @@ def _lying(form: ClothForm, lie: Lie, width: float, diameter_mm: float) -> Scene
     across, along = lying_repeats(form)
     lines = lying(form, lie, across, along)
     turn = _oblique()
-    seen = np.concatenate([line.points for line in lines]) @ turn.T
+    points = np.concatenate([line.points for line in lines])
+    table = _on_the_table(points)
+    seen = np.concatenate([points, table]) @ turn.T
     low, high = seen.min(axis=0) - 0.5, seen.max(axis=0) + 0.5
     margin = LYING_MARGIN * width
     px = (width - 2 * margin) / float(high[0] - low[0])
@@ -98,7 +103,15 @@ def _lying(form: ClothForm, lie: Lie, width: float, diameter_mm: float) -> Scene
         across * form.width * (1 + lie.strain_width) * diameter_mm,
         along * form.height * (1 + lie.strain_length) * diameter_mm,
     )
-    return Scene(tuple(_turned(line, px * turn, px, middle) for line in lines), width, height, px, size)
+    seen_lines = tuple(_turned(line, px * turn, px, middle) for line in lines)
+    return Scene(seen_lines, width, height, px, size, shadow=(table @ (px * turn).T - middle)[:, :2])
+
+
+def _on_the_table(points: Points) -> Points:
+    """Points of a piece carried by the light down to the level of its lowest yarn."""
+    drop = points[:, 2:] - (points[:, 2].min() - 0.5)
+    down: Points = points - drop * FROM_THE_LIGHT
+    return down
 
 
 def lying_repeats(form: ClothForm) -> tuple[int, int]:

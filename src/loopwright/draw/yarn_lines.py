@@ -57,7 +57,8 @@ def parts_of(strand: Strand, width: float) -> Points:
     """How far along the yarn of a repeat each node lies, and the first of the next, (n + 1,) from 0 to 1."""
     nodes = np.concatenate([strand.nodes, strand.nodes[:1] + np.array([width, 0.0, 0.0])])
     chord = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(nodes, axis=0), axis=1))])
-    return chord / chord[-1]
+    part: Points = chord / chord[-1]
+    return part
 
 
 def points_of(strand: Strand, width: float, spacing: float = SPACING) -> int:
