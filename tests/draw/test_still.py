@@ -143,6 +143,17 @@ def test_the_section_is_as_thick_as_the_cloth(placed):
     assert rows[-1] - rows[0] + 1 == pytest.approx(form.depth * scene.px, abs=3)
 
 
+def test_a_piece_that_lies_throws_a_soft_shadow_to_the_right_and_down_inside_the_picture(placed):
+    """The shadow is lighter than any yarn; no part of it or of the cloth is cut off by the edge of the picture."""
+    seen = picture(placed("plain")[0], "lying", lie=LIE)
+    rows, columns = np.indices(seen.shape)
+    shadow, yarn = (seen > 195) & (seen < 250), seen < 190
+    assert rows[shadow].mean() > rows[yarn].mean()
+    assert columns[shadow].max() > columns[yarn].max() + 3
+    assert min(each.min() for each in (seen[0], seen[:, 0], seen[:, -1])) == 255
+    assert seen[-1].min() > 240
+
+
 @pytest.mark.parametrize("side", SIDES)
 def test_a_still_says_what_it_shows(side, placed):
     form, d = placed("plain")
