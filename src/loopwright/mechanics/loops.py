@@ -18,7 +18,7 @@ import numpy as np
 from loopwright.fabric.geometry import constants
 from loopwright.fabric.loop_path import LoopPaths, YarnPath, paths_of
 from loopwright.fabric.mass import piece_lengths
-from loopwright.fabric.wales import wales_of
+from loopwright.fabric.wales import feed_heights, wales_of
 from loopwright.figure import State
 from loopwright.mechanics.form import ClothForm, Points, Strand
 from loopwright.mechanics.repeat import Floats, Yarns
@@ -31,6 +31,7 @@ FEWEST_NODES = 8  # on a yarn that hardly bends
 AXIAL = 300.0  # EA in B/d²: nearly inextensible
 TORSION = 0.7  # C/B of a yarn, assumed; a solid rod has 0.7 to 0.8
 GENERIC_WALE, GENERIC_COURSE = 4.2, 5.3  # start: loop length over the spacing of wales and of courses
+YARNS_APART = 0.5  # diameters by which a later yarn of the same course starts higher
 SLACKEST, TIGHTEST = 40.0, 9.0  # loop length over diameter outside which nothing is cloth
 
 
@@ -57,6 +58,7 @@ class Repeat:
     feeds: tuple[int, ...]
     letters: tuple[str, ...]
     drawn: Floats
+    paths: LoopPaths
 
     @property
     def loops(self) -> int:
@@ -115,7 +117,8 @@ def repeat_of(
     lattice = np.array([paths.width_mm, 0.0, paths.height_mm, 0.0])
     drawn = np.array([_length(strand, paths.width_mm) for strand in strands])
     return Repeat(
-        structure, loop_over_diameter, yarn, np.concatenate(strands), lattice, yarns, tuple(feeds), tuple(letters), drawn
+        structure, loop_over_diameter, yarn, np.concatenate(strands), lattice, yarns, tuple(feeds), tuple(letters), drawn,
+        paths,
     )
 
 
@@ -168,7 +171,18 @@ def _drawn_paths(structure: Structure, ratio: float, *, generic: bool) -> LoopPa
     else:
         kc, kw = constants(structure, State.FULLY_RELAXED)
         width, height = counted.visible_wales * ratio / kw.value, counted.visible_courses * ratio / kc.value
-    return paths_of(structure.notation, width, height, height / counted.visible_courses, ratio, 1.0)
+    paths = paths_of(structure.notation, width, height, height / counted.visible_courses, ratio, 1.0)
+    return _laid_over(paths, structure)
+
+
+def _laid_over(paths: LoopPaths, structure: Structure) -> LoopPaths:
+    """Yarns that share a course lie over each other: each later one higher, so that they don't meet where they change."""
+    levels = feed_heights(structure.notation)
+    raised = []
+    for path in paths.paths:
+        rank = int((paths.height_mm * np.abs(levels[: path.feed] - levels[path.feed]) < YARNS_APART).sum())
+        raised.append(replace(path, points=path.points + np.array([0.0, YARNS_APART * rank, 0.0])))
+    return replace(paths, paths=tuple(raised))
 
 
 def _strand(path: YarnPath, length: float, density: float, yarn: Material) -> Points:

@@ -14,6 +14,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import scipy.linalg as dense
+import scipy.sparse as sparse
+import scipy.sparse.linalg as linalg
+from numpy.typing import NDArray
 
 from loopwright.mechanics.descent import MOST_MOVE, placed
 from loopwright.mechanics.guard import passes_through
@@ -33,27 +36,60 @@ from loopwright.mechanics.state import (
 )
 
 LATTICE_STEP = 1e-5  # diameters: step of the differences of the lattice columns
-HELD = 1e3  # stiffness put on rigid translations
+GROUND, HELD = [0, 1, 2], 1.0  # the node that stands still against translation, and the stiffness that holds it
+DENSE_UNKNOWNS = 420  # up to here dense factors are quicker than sparse ones
 MOST_SHIFTS = 40
 
 
-def hessian_of(system: System, state: State, scale: Floats, pairs: Pairs | None = None) -> Floats:
-    """Second derivatives (n, n) on (nodes, angles, lattice) with the state's own lattice as the reference."""
+@dataclass(frozen=True, slots=True, eq=False)
+class Curvature:
+    """Second derivatives on the packed unknowns, in pieces.
+
+    `inner` (n, n) sparse on nodes and angles; `twist` (R, n) the holonomy's derivative of each yarn with its `stiffness`
+    (R,), which adds twistᵀ·stiffness·twist; `border` (n, m) and `corner` (m, m) for the free lattice unknowns `free`.
+    """
+
+    inner: sparse.csc_matrix
+    twist: Floats
+    stiffness: Floats
+    border: Floats
+    corner: Floats
+    free: NDArray[np.int64]
+
+    def dense(self) -> Floats:
+        """The whole matrix (n + 4, n + 4); rows of held lattice unknowns are zero."""
+        n = self.inner.shape[0]
+        H = np.zeros((n + 4, n + 4))
+        H[:n, :n] = self.inner.toarray() + (self.twist.T * self.stiffness) @ self.twist
+        at = n + self.free
+        H[:n, at], H[at, :n] = self.border, self.border.T
+        H[np.ix_(at, at)] = self.corner
+        return H
+
+    def times(self, x: Floats) -> Floats:
+        """The matrix times a packed vector."""
+        n = self.inner.shape[0]
+        y = np.zeros_like(x)
+        y[:n] = self.inner @ x[:n] + self.twist.T @ (self.stiffness * (self.twist @ x[:n]))
+        y[:n] += self.border @ x[n + self.free]
+        y[n + self.free] = self.border.T @ x[:n] + self.corner @ x[n + self.free]
+        return y
+
+
+def curvature_of(system: System, state: State, scale: Floats, pairs: Pairs | None = None) -> Curvature:
+    """Second derivatives on (nodes, angles, lattice) with the state's own lattice as the reference."""
     near = pairs_of(system, state) if pairs is None else pairs
-    H = np.zeros((packed(state).size,) * 2)
-    inner = _inner(system, state, near)
-    H[: len(inner), : len(inner)] = inner
-    for m in np.flatnonzero(scale):
-        column = _lattice_column(system, state, scale, int(m), near)
-        H[:, len(inner) + m] = column
-        H[len(inner) + m, :] = column
-    lattice = slice(len(inner), None)
-    H[lattice, lattice] = (H[lattice, lattice] + H[lattice, lattice].T) / 2
-    return H
+    inner, twist = _inner(system, state, near)
+    free, n = np.flatnonzero(scale), inner.shape[0]
+    columns = np.array([_lattice_column(system, state, scale, int(m), near) for m in free]).reshape(len(free), n + 4)
+    corner = columns[:, n + free]
+    return Curvature(
+        inner, twist, system.yarns.torsion / system.yarns.total, columns[:, :n].T, (corner + corner.T) / 2, free
+    )
 
 
-def _inner(system: System, state: State, pairs: Pairs) -> Floats:
-    """The block of nodes and angles, with the mid-surface held in the middle of the nodes."""
+def _inner(system: System, state: State, pairs: Pairs) -> tuple[sparse.csc_matrix, Floats]:
+    """The block of nodes and angles, with the mid-surface held in the middle of the nodes, and the twist vectors."""
     ca, sa = system.axes
     nodes, angles = len(state.q), len(state.angles)
     gP, gq, gangles = np.empty_like(state.q), np.empty_like(state.q), np.empty_like(state.angles)
@@ -67,21 +103,26 @@ def _inner(system: System, state: State, pairs: Pairs) -> Floats:
         holonomy, gP,
     )  # fmt: skip
     size = found.values.shape[1]
-    cube = np.zeros((nodes, size, nodes, size))
-    cube[found.rows, :, found.columns, :] = found.values
-    H = np.zeros((3 * nodes + angles,) * 2)
-    H[: 3 * nodes, : 3 * nodes] = cube[:, :3, :, :3].reshape(3 * nodes, 3 * nodes)
-    if angles:
-        H[3 * nodes :, 3 * nodes :] = cube[:, 3, :, 3]
-        H[: 3 * nodes, 3 * nodes :] = cube[:, :3, :, 3].reshape(3 * nodes, nodes)
-        H[3 * nodes :, : 3 * nodes] = H[: 3 * nodes, 3 * nodes :].T
-    else:
-        along = found.holonomy.reshape(len(system.yarns.edge), 3 * nodes)
-        H[: 3 * nodes, : 3 * nodes] += (along.T * (system.yarns.torsion / system.yarns.total)) @ along
+    place = np.arange(size)
+    place[3:] = 3 * nodes
+    rows = np.where(place < 3, 3 * found.rows[:, None] + place, found.rows[:, None] + place)
+    columns = np.where(place < 3, 3 * found.columns[:, None] + place, found.columns[:, None] + place)
+    shape = found.values.shape
+    entries = (np.broadcast_to(rows[:, :, None], shape).ravel(), np.broadcast_to(columns[:, None, :], shape).ravel())
+    total = 3 * nodes + angles
+    inner = sparse.csc_matrix((found.values.ravel(), entries), shape=(total, total))
     if state.lattice[3]:
-        deep = np.arange(2, 3 * nodes, 3)
-        H[deep] -= H[deep].mean(axis=0)
-        H[:, deep] -= H[:, deep].mean(axis=1, keepdims=True)
+        inner = sparse.csc_matrix(_with_middle_held(inner.toarray(), nodes))
+    twist = np.zeros((0 if system.has_set else len(system.yarns.edge), total))
+    if len(twist):
+        twist[:] = found.holonomy.reshape(len(twist), total)
+    return inner, twist
+
+
+def _with_middle_held(H: Floats, nodes: int) -> Floats:
+    deep = np.arange(2, 3 * nodes, 3)
+    H[deep] -= H[deep].mean(axis=0)
+    H[:, deep] -= H[:, deep].mean(axis=1, keepdims=True)
     return H
 
 
@@ -134,11 +175,7 @@ def polished(
     history = [now.energy]
     steps = 0
     while steps < most_steps and np.abs(now.gradient).max() > tolerance and carry_on():
-        H = hessian_of(system, state, scale, pairs)
-        held = np.flatnonzero(scale == 0) + len(H) - 4
-        H[held, held] = 1.0
-        rigid = translations(state)
-        H += HELD * rigid.T @ rigid
+        H = curvature_of(system, state, scale, pairs)
         taken = False
         while not taken and radius > 1e-9:
             step, shift = _step(H, now.gradient, radius, shift)
@@ -150,7 +187,7 @@ def polished(
                 if far > 1.2 * MOST_MOVE:
                     step *= MOST_MOVE / far
             length = float(np.linalg.norm(step))
-            promised = -float(now.gradient @ step + 0.5 * step @ (H @ step))
+            promised = -float(now.gradient @ step + 0.5 * step @ H.times(step))
             trial = moved(replace(state, holonomy=now.holonomy), step, scale)
             if trial.lattice[0] <= 0 or trial.lattice[2] <= 0 or _pulls_through(system, state, trial, pairs):
                 refused += 1
@@ -175,32 +212,103 @@ def polished(
     return Polish(state, now, steps, refused, tuple(history))
 
 
-def _step(H: Floats, g: Floats, radius: float, shift: float) -> tuple[Floats, float]:
-    """Minimiser of the quadratic model within the radius, and the shift of the Hessian that gave it."""
-    size = np.abs(np.diagonal(H)).mean()
+Solve = Callable[[Floats], Floats]
+
+
+def _factored(H: Curvature, shift: float) -> Solve | None:
+    """How to solve with the shifted matrix, held against translation; None when it isn't positive."""
+    if H.inner.shape[0] <= DENSE_UNKNOWNS:
+        return _dense_factor(H, shift)
+    return _sparse_factor(H, shift)
+
+
+def _dense_factor(H: Curvature, shift: float) -> Solve | None:
+    n = H.inner.shape[0]
+    matrix = H.dense()
+    matrix[np.diag_indices_from(matrix)] += shift
+    held = np.setdiff1d(np.arange(4), H.free) + n
+    matrix[held, held] = 1.0
+    matrix[GROUND, GROUND] += HELD
+    factor, info = dense.lapack.dpotrf(matrix, lower=1, overwrite_a=1)
+    if info != 0:
+        return None
+
+    def solve(b: Floats) -> Floats:
+        answer: Floats = dense.lapack.dpotrs(factor, b, lower=1)[0]
+        answer[held] = 0.0
+        return answer
+
+    return solve
+
+
+def _sparse_factor(H: Curvature, shift: float) -> Solve | None:
+    """Sparse factors of the nodes; twist vectors and lattice columns are taken in through small dense systems."""
+    n, free = H.inner.shape[0], H.free
+    diagonal = np.full(n, shift)
+    diagonal[GROUND] += HELD
+    options = {"SymmetricMode": True}
+    try:
+        lu = linalg.splu(
+            (H.inner + sparse.diags(diagonal)).tocsc(),
+            permc_spec="MMD_AT_PLUS_A",
+            diag_pivot_thresh=0.0,
+            options=options,
+        )
+    except RuntimeError:  # a pivot of exactly zero
+        return None
+    if (lu.U.diagonal() <= 0).any() or (lu.perm_r != lu.perm_c).any():
+        return None
+    over = lu.solve(np.ascontiguousarray(H.twist.T))
+    small = np.diag(1 / H.stiffness[: len(H.twist)]) + H.twist @ over
+
+    def inner_solve(b: Floats) -> Floats:
+        plain: Floats = lu.solve(b)
+        return plain - over @ np.linalg.solve(small, H.twist @ plain) if len(H.twist) else plain
+
+    across = inner_solve(np.ascontiguousarray(H.border)) if len(free) else H.border
+    schur = H.corner + shift * np.eye(len(free)) - H.border.T @ across
+    if len(free) and np.linalg.eigvalsh(schur)[0] <= 0:
+        return None
+
+    def solve(b: Floats) -> Floats:
+        answer = np.zeros_like(b)
+        inner = inner_solve(b[:n])
+        if len(free):
+            outer = np.linalg.solve(schur, b[n + free] - H.border.T @ inner)
+            answer[n + free] = outer
+            inner = inner - across @ outer
+        answer[:n] = inner
+        return answer
+
+    return solve
+
+
+def _step(H: Curvature, g: Floats, radius: float, shift: float) -> tuple[Floats, float]:
+    """Minimiser of the quadratic model within the radius, and the shift of the matrix that gave it."""
+    size = float(np.abs(H.inner.diagonal()).mean())
     low, shift = 0.0, max(0.0, 0.1 * shift)
     if shift < 1e-9 * size:
         shift = 0.0
     step = np.zeros_like(g)
     for _ in range(MOST_SHIFTS):
-        shifted = H.copy()
-        shifted[np.diag_indices_from(shifted)] += shift
-        factor, info = dense.lapack.dpotrf(shifted, lower=1, overwrite_a=1)
-        if info != 0:
+        solve = _factored(H, shift)
+        if solve is None:
             low = shift
             shift = max(4 * shift, 1e-6 * size)
             continue
-        step = -dense.lapack.dpotrs(factor, g, lower=1)[0]
+        step = -solve(g)
         length = float(np.linalg.norm(step))
         if length <= 1.1 * radius:
-            if shift == 0.0 or length >= 0.6 * radius or shift - low < 0.3 * shift:
+            if shift == 0.0 or length >= 0.5 * radius or shift - low < 0.5 * shift:
                 return step, shift
             shift = low + 0.3 * (shift - low) if low > 0 else 0.2 * shift
             if shift < 1e-9 * size:
                 shift = 0.0
             continue
-        bent = dense.solve_triangular(factor, step, lower=True, check_finite=False)
-        shift += (length / float(np.linalg.norm(bent))) ** 2 * (length - radius) / radius
+        slope = -float(step @ solve(step)) / length
+        low_next = shift
+        shift += (length - radius) * length / (-slope * radius)
+        low = max(low, low_next)
     return step * min(1.0, radius / max(float(np.linalg.norm(step)), 1e-300)), shift
 
 
