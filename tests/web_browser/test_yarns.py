@@ -153,7 +153,7 @@ def test_dragging_turns_the_cloth(view):
     assert changed(before, seen(view)) > 0.05
 
 
-def test_without_3d_the_still_picture_shows(browser, workroom, artefacts):
+def test_without_3d_the_still_picture_shows(browser, workroom):
     context = browser.new_context()
     context.add_init_script(NO_3D)
     page = context.new_page()
@@ -163,3 +163,38 @@ def test_without_3d_the_still_picture_shows(browser, workroom, artefacts):
     expect(page.locator(".yarn-view .says").first).to_contain_text("stands still")
     page.wait_for_function("() => document.querySelector('.stage.still img').naturalWidth > 100")
     context.close()
+
+
+def test_when_the_yarns_do_not_arrive_the_still_picture_shows(browser, workroom):
+    context = browser.new_context()
+    page = context.new_page()
+    page.route("**/plain.bin", lambda route: route.abort())
+    page.goto(workroom.url + "/yarns")
+    expect(page.locator(".yarn-view .says")).to_contain_text("did not arrive")
+    expect(page.locator(".stage.still img")).to_have_attribute("alt", PLAIN)
+    expect(page.locator(".stage[role=img]")).to_have_attribute("data-drawn", NUMBER)  # the other one is drawn
+    context.close()
+
+
+def test_a_piece_glides_to_where_it_lies_unless_motion_is_unwanted(browser, workroom):
+    """How often the view draws between flat and lying: at once without motion, in steps with it."""
+    drawn = {}
+    for motion in ("reduce", "no-preference"):
+        context = browser.new_context(reduced_motion=motion)
+        page = context.new_page()
+        page.goto(workroom.url + "/yarns")
+        stage = page.locator(".stage").first
+        expect(stage).to_have_attribute("data-drawn", NUMBER)
+        page.evaluate(
+            """() => {
+              window.seen = new Set();
+              const stage = document.querySelector(".stage");
+              new MutationObserver(() => window.seen.add(stage.dataset.laid)).observe(stage, { attributes: true });
+            }"""
+        )
+        page.locator("button[data-view=lying]").first.click()
+        expect(stage).to_have_attribute("data-laid", "1")
+        drawn[motion] = page.evaluate("() => [...window.seen].filter(laid => 0 < laid && laid < 1).length")
+        context.close()
+    assert drawn["reduce"] == 0
+    assert drawn["no-preference"] >= 1

@@ -70,7 +70,7 @@ def centre_lines(
     Raises:
         ValueError: the states differ in their strands or nodes.
     """
-    relaxed, folded = states[0].form, plies or Plies()
+    relaxed = states[0].form
     counts = [points_of(strand, relaxed.width, spacing) for strand in relaxed.strands]
     parts = [parts_of(strand, relaxed.width) for strand in relaxed.strands]
     blocks: list[Points] = []
@@ -83,22 +83,25 @@ def centre_lines(
         told.append(_told(named, "piece", sum(block.size for block in blocks)))
         lines = laid_out(relaxed, _repeats(relaxed, counts, parts), across, along)
         blocks.append(laid_down(np.concatenate([line.points for line in lines]), relaxed, lie, across, along))
-    header = {
-        "format": FORMAT,
+    header = _header(relaxed, counts, plies or Plies()) | {
         "diameter_mm": diameter_mm,
         "across": across,
         "along": along,
-        "depth": relaxed.depth,
-        "plies": {"count": folded.count, "twist": folded.twist},
-        "strands": [
-            {"yarn": strand.yarn, "feed": strand.feed, "diameter": strand.diameter, "points": count}
-            for strand, count in zip(relaxed.strands, counts, strict=True)
-        ],
         "states": told,
     }
     text = json.dumps(header, separators=(",", ":")).encode()
     text += b" " * (-len(text) % 4)
     return struct.pack("<I", len(text)) + text + b"".join(block.astype("<f4").tobytes() for block in blocks)
+
+
+def _header(form: ClothForm, counts: Sequence[int], plies: Plies) -> dict[str, Any]:
+    """What all states have alike."""
+    strands = [
+        {"yarn": strand.yarn, "feed": strand.feed, "diameter": strand.diameter, "points": count}
+        for strand, count in zip(form.strands, counts, strict=True)
+    ]
+    folded = {"count": plies.count, "twist": plies.twist}
+    return {"format": FORMAT, "depth": form.depth, "plies": folded, "strands": strands}
 
 
 def _repeats(form: ClothForm, counts: Sequence[int], parts: Sequence[Points]) -> list[Points]:

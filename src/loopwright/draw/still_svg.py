@@ -45,25 +45,10 @@ def still_svg(
 ) -> str:
     """One view of the cloth as an SVG; `key` is unique on the page."""
     scene = scene_of(form, side, diameter_mm=shown.diameter_mm, width=width, lie=lie)
-    frame = element("clipPath", element("rect", width=width, height=scene.height), id=f"{key}-clip")
-    place = f"translate({width / 2:g} {scene.height / 2:g}) scale({1 / FINE:g})"
-    cloth = element(
-        "g",
-        "".join(_painted(scene, plies or Plies(), key)) + "".join(_cut_faces(scene)),
-        transform=place,
-        fill="none",
-        stroke_linejoin="round",
-    )
     caption = shown.caption(side, scene)
-    lines = [
+    content = _cloth(scene, plies or Plies(), key) + "".join(
         words(0, scene.height + 16 + 16 * row, text, size=12, fill=theme.INK_2)
         for row, text in enumerate(caption.split("\n"))
-    ]
-    content = (
-        element("defs", frame)
-        + element("rect", width=width, height=scene.height, fill="#FFFFFF")
-        + element("g", cloth, clip_path=f"url(#{key}-clip)")
-        + "".join(lines)
     )
     return picture(
         content,
@@ -73,6 +58,17 @@ def still_svg(
         description=caption.replace("\n", "; ") + ".",
         key=key,
     )
+
+
+def _cloth(scene: Scene, plies: Plies, key: str) -> str:
+    """The yarns on white, cut off at the edge of the picture."""
+    whole = element("rect", width=scene.width, height=scene.height)
+    ground = element("rect", width=scene.width, height=scene.height, fill="#FFFFFF")
+    place = f"translate({scene.width / 2:g} {scene.height / 2:g}) scale({1 / FINE:g})"
+    painted = "".join(_painted(scene, plies, key)) + "".join(_cut_faces(scene))
+    cloth = element("g", painted, transform=place, fill="none", stroke_linejoin="round")
+    frame = element("clipPath", whole, id=f"{key}-clip")
+    return element("defs", frame) + ground + element("g", cloth, clip_path=f"url(#{key}-clip)")
 
 
 def _painted(scene: Scene, plies: Plies, key: str) -> Iterator[str]:

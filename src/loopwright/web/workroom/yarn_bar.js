@@ -29,6 +29,13 @@ export function bar(view) {
   return made;
 }
 
+// Say which view is on.
+export function press(view) {
+  view.root.querySelectorAll("[data-view]").forEach((button) => {
+    if (button.matches("button")) button.setAttribute("aria-pressed", String(button.dataset.view === view.view));
+  });
+}
+
 export function sliders(view, strainsOf) {
   const made = document.createElement("div");
   made.className = "sliders";
