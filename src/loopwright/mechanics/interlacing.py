@@ -2,8 +2,8 @@
 
 Seen from the face, the left half of a loop (sinker to head) and the loop it was drawn through cross; each crossing
 counts +1 or −1 by its hand. Interlaced loops give ±2 for the left half and ∓2 for the right one (±1 where wales overlap
-and a crossing lies past a sinker's middle); equal hands or 0 mean that a loop is held by nothing. The count says so of a
-starting form, not of a relaxed rib, whose sinkers lie over each other. Source: mechanics reference, section 7.
+and a crossing lies past a sinker's middle); equal hands or 0 mean that a loop is held by nothing. The count says so of
+a starting form, not of a relaxed rib, whose sinkers lie over each other. Source: mechanics reference, section 7.
 """
 
 from __future__ import annotations
@@ -59,9 +59,7 @@ def holds_of(notation: Notation, paths: LoopPaths) -> Iterator[Hold]:
             drawn = _loop(paths.paths[off.feed], above) + shift
             below = _loop(path, place)
             middle = len(drawn) // 2
-            yield Hold(
-                path.feed, place.wale, crossings(drawn[: middle + 1], below), crossings(drawn[middle:], below)
-            )
+            yield Hold(path.feed, place.wale, crossings(drawn[: middle + 1], below), crossings(drawn[middle:], below))
 
 
 def faults_of(notation: Notation, paths: LoopPaths) -> tuple[str, ...]:
@@ -83,10 +81,10 @@ def crossings(first: Points, second: Points) -> int:
     c, d = second[None, :-1, :], second[None, 1:, :]
     u, v, w = b - a, d - c, c - a
     area = u[..., 0] * v[..., 1] - u[..., 1] * v[..., 0]
-    with np.errstate(divide="ignore", invalid="ignore"):
-        s = (w[..., 0] * v[..., 1] - w[..., 1] * v[..., 0]) / area
-        t = (w[..., 0] * u[..., 1] - w[..., 1] * u[..., 0]) / area
-    meets = (area != 0) & (s >= 0) & (s < 1) & (t >= 0) & (t < 1)
-    over = w[..., 2] * 0.0
-    over[meets] = (s * u[..., 2] - t * v[..., 2] - w[..., 2])[meets]
+    flat = area == 0
+    safe = np.where(flat, 1.0, area)
+    s = (w[..., 0] * v[..., 1] - w[..., 1] * v[..., 0]) / safe
+    t = (w[..., 0] * u[..., 1] - w[..., 1] * u[..., 0]) / safe
+    meets = ~flat & (s >= 0) & (s < 1) & (t >= 0) & (t < 1)
+    over = w[..., 2] * -1.0 + s * u[..., 2] - t * v[..., 2]
     return int((np.sign(area) * np.sign(over))[meets].sum())

@@ -21,7 +21,7 @@ from loopwright.fabric.mass import piece_lengths
 from loopwright.fabric.wales import feed_heights, wales_of
 from loopwright.figure import State
 from loopwright.mechanics.form import ClothForm, Points, Strand
-from loopwright.mechanics.repeat import Floats, Yarns
+from loopwright.mechanics.kernels.repeat import Floats, Yarns
 from loopwright.problems import Problem
 from loopwright.structure.library import Structure
 from loopwright.structure.notation import Feed, Stitch
@@ -117,7 +117,15 @@ def repeat_of(
     lattice = np.array([paths.width_mm, 0.0, paths.height_mm, 0.0])
     drawn = np.array([_length(strand, paths.width_mm) for strand in strands])
     return Repeat(
-        structure, loop_over_diameter, yarn, np.concatenate(strands), lattice, yarns, tuple(feeds), tuple(letters), drawn,
+        structure,
+        loop_over_diameter,
+        yarn,
+        np.concatenate(strands),
+        lattice,
+        yarns,
+        tuple(feeds),
+        tuple(letters),
+        drawn,
         paths,
     )
 
@@ -176,7 +184,9 @@ def _drawn_paths(structure: Structure, ratio: float, *, generic: bool) -> LoopPa
 
 
 def _laid_over(paths: LoopPaths, structure: Structure) -> LoopPaths:
-    """Yarns that share a course lie over each other: each later one higher, so that they don't meet where they change."""
+    """Yarns that share a course lie over each other: each later one higher, so that they don't meet where they
+    change.
+    """
     levels = feed_heights(structure.notation)
     raised = []
     for path in paths.paths:
@@ -197,7 +207,8 @@ def _strand(path: YarnPath, length: float, density: float, yarn: Material) -> Po
 def _behind(path: YarnPath, strand: Points, diameter: float) -> Points:
     """The plating yarn: beside the first, away from the viewer of a face loop's face, half of both diameters off."""
     own = 1.0 if path.stitches and path.stitches[0].on_front else -1.0
-    return strand - np.array([0.0, 0.12, 0.5 * own * (1 + diameter)])
+    behind: Points = strand - np.array([0.0, 0.12, 0.5 * own * (1 + diameter)])
+    return behind
 
 
 def _length(nodes: Points, width: float) -> float:

@@ -1,7 +1,7 @@
 """Newton's method with a trust region: the polish that soft cloths need.
 
-Ribs, garter and links structures have modes a million times softer than their stiffest; L-BFGS stops in them with widths
-wrong by a tenth. Each step minimises the quadratic model within a radius: the Hessian is shifted until it can be
+Ribs, garter and links structures have modes a million times softer than their stiffest; L-BFGS stops in them with
+widths wrong by a tenth. Each step minimises the quadratic model within a radius: the Hessian is shifted until it can be
 factored and the step fits (a handful of Cholesky factorings), rigid translations are held, a node moves at most
 `MOST_MOVE`, and the guard refuses a step that would pull yarn through yarn. Large repeats use sparse factors.
 Source: mechanics reference, section 4; step after Moré and Sorensen (1983), from memory.
@@ -18,10 +18,10 @@ import scipy.sparse as sparse
 import scipy.sparse.linalg as linalg
 from numpy.typing import NDArray
 
-from loopwright.mechanics.descent import MOST_MOVE, placed
-from loopwright.mechanics.guard import passes_through
-from loopwright.mechanics.hessian import node_blocks
-from loopwright.mechanics.repeat import Floats, Pairs, arcs, evaluate
+from loopwright.mechanics.kernels.descent import MOST_MOVE, placed
+from loopwright.mechanics.kernels.guard import passes_through
+from loopwright.mechanics.kernels.hessian import node_blocks
+from loopwright.mechanics.kernels.repeat import Floats, Pairs, arcs, evaluate
 from loopwright.mechanics.state import (
     LATTICE,
     Reading,
@@ -36,17 +36,19 @@ from loopwright.mechanics.state import (
 )
 
 LATTICE_STEP = 1e-5  # diameters: step of the differences of the lattice columns
-GROUND, HELD = [0, 1, 2], 1.0  # the node that stands still against translation, and the stiffness that holds it
+GROUND, HELD = (0, 1, 2), 1.0  # the node that stands still against translation, and the stiffness that holds it
 DENSE_UNKNOWNS = 420  # up to here dense factors are quicker than sparse ones
 MOST_SHIFTS = 40
+SOFTEST = 1e-7  # stiffness (B/d³) below which a mode counts as neither stable nor unstable
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Curvature:
     """Second derivatives on the packed unknowns, in pieces.
 
-    `inner` (n, n) sparse on nodes and angles; `twist` (R, n) the holonomy's derivative of each yarn with its `stiffness`
-    (R,), which adds twistᵀ·stiffness·twist; `border` (n, m) and `corner` (m, m) for the free lattice unknowns `free`.
+    `inner` (n, n) sparse on nodes and angles; `twist` (R, n) the holonomy's derivative of each yarn with its
+    `stiffness` (R,), which adds twistᵀ·stiffness·twist; `border` (n, m) and `corner` (m, m) for the free lattice
+    unknowns `free`.
     """
 
     inner: sparse.csc_matrix
@@ -55,6 +57,18 @@ class Curvature:
     border: Floats
     corner: Floats
     free: NDArray[np.int64]
+    ground: tuple[int, ...] = GROUND
+
+    def within(self, kept: Kept) -> Curvature:
+        """The same on the kept moves only."""
+        basis = kept.basis
+        return replace(
+            self,
+            inner=(basis.T @ self.inner @ basis).tocsc(),
+            twist=self.twist @ basis,
+            border=basis.T @ self.border,
+            ground=kept.drifting,
+        )
 
     def dense(self) -> Floats:
         """The whole matrix (n + 4, n + 4); rows of held lattice unknowns are zero."""
@@ -74,6 +88,14 @@ class Curvature:
         y[:n] += self.border @ x[n + self.free]
         y[n + self.free] = self.border.T @ x[:n] + self.corner @ x[n + self.free]
         return y
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Kept:
+    """Moves that a polish may make: orthonormal columns (n, M) over nodes and angles, and axes free to translate."""
+
+    basis: sparse.csc_matrix
+    drifting: tuple[int, ...]
 
 
 def curvature_of(system: System, state: State, scale: Floats, pairs: Pairs | None = None) -> Curvature:
@@ -133,15 +155,9 @@ def _lattice_column(system: System, state: State, scale: Floats, m: int, pairs: 
     x[at] = step
     above = read_packed(system, state, x, scale, pairs).gradient
     x[at] = -step
-    return (above - read_packed(system, state, x, scale, pairs).gradient) / (2 * step)
-
-
-def translations(state: State) -> Floats:
-    """Unit vectors (3, n) of the rigid translations in the packed unknowns."""
-    rigid = np.zeros((3, packed(state).size))
-    for axis in range(3):
-        rigid[axis, axis : 3 * len(state.q) : 3] = 1 / np.sqrt(len(state.q))
-    return rigid
+    below = read_packed(system, state, x, scale, pairs).gradient
+    column: Floats = (above - below) / (2 * step)
+    return column
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -162,11 +178,13 @@ def polished(
     *,
     tolerance: float = 1e-7,
     most_steps: int = 120,
+    kept: Kept | None = None,
     carry_on: Callable[[], bool] = lambda: True,
 ) -> Polish:
     """Take a state to its minimum until the largest packed gradient is below `tolerance`.
 
-    `carry_on` is asked before every step; the polish ends when it says no.
+    `kept` restricts the moves of nodes and angles (a symmetry). `carry_on` is asked before every step; the polish ends
+    when it says no.
     """
     state, radius, refused, shift = start, 1.0, 0, 0.0
     scale = scale_of(state, free)
@@ -174,21 +192,23 @@ def polished(
     now = read(system, state, pairs, scale)
     history = [now.energy]
     steps = 0
-    while steps < most_steps and np.abs(now.gradient).max() > tolerance and carry_on():
-        H = curvature_of(system, state, scale, pairs)
+    while steps < most_steps and _left(now.gradient, kept) > tolerance and carry_on():
+        H, g = curvature_of(system, state, scale, pairs), now.gradient
+        if kept is not None:
+            H, g = H.within(kept), _inward(g, kept)
         taken = False
         while not taken and radius > 1e-9:
-            step, shift = _step(H, now.gradient, radius, shift)
-            far = float(np.abs(step[: 3 * len(state.q)]).max() + np.abs(scale * step[-4:])[:3].sum())
+            step, shift, full = _moved_by(H, g, radius, shift, kept)
+            far = float(np.abs(full[: 3 * len(state.q)]).max() + np.abs(scale * full[-4:])[:3].sum())
             if far > MOST_MOVE:
                 radius = float(np.linalg.norm(step)) * MOST_MOVE / far * 0.9
-                step, shift = _step(H, now.gradient, radius, shift)
-                far = float(np.abs(step[: 3 * len(state.q)]).max() + np.abs(scale * step[-4:])[:3].sum())
+                step, shift, full = _moved_by(H, g, radius, shift, kept)
+                far = float(np.abs(full[: 3 * len(state.q)]).max() + np.abs(scale * full[-4:])[:3].sum())
                 if far > 1.2 * MOST_MOVE:
-                    step *= MOST_MOVE / far
+                    step, full = step * (MOST_MOVE / far), full * (MOST_MOVE / far)
             length = float(np.linalg.norm(step))
-            promised = -float(now.gradient @ step + 0.5 * step @ H.times(step))
-            trial = moved(replace(state, holonomy=now.holonomy), step, scale)
+            promised = -float(g @ step + 0.5 * step @ H.times(step))
+            trial = moved(replace(state, holonomy=now.holonomy), full, scale)
             if trial.lattice[0] <= 0 or trial.lattice[2] <= 0 or _pulls_through(system, state, trial, pairs):
                 refused += 1
                 radius = 0.3 * length
@@ -212,6 +232,29 @@ def polished(
     return Polish(state, now, steps, refused, tuple(history))
 
 
+def _left(gradient: Floats, kept: Kept | None) -> float:
+    """Largest component of the gradient along the moves that may be made."""
+    return float(np.abs(gradient if kept is None else _inward(gradient, kept)).max())
+
+
+def _inward(g: Floats, kept: Kept) -> Floats:
+    return np.concatenate([kept.basis.T @ g[:-4], g[-4:]])
+
+
+def _moved_by(H: Curvature, g: Floats, radius: float, shift: float, kept: Kept | None) -> tuple[Floats, float, Floats]:
+    """A step in the unknowns of H, its shift, and the step of all unknowns."""
+    step, shift = _step(H, g, radius, shift)
+    if kept is None:
+        return step, shift, step
+    return step, shift, np.concatenate([kept.basis @ step[:-4], step[-4:]])
+
+
+def is_minimum(system: System, state: State, free: tuple[bool, ...]) -> bool:
+    """Whether every small move, of any symmetry, raises the energy."""
+    H = curvature_of(system, state, scale_of(state, free))
+    return _factored(H, SOFTEST) is not None
+
+
 Solve = Callable[[Floats], Floats]
 
 
@@ -228,7 +271,7 @@ def _dense_factor(H: Curvature, shift: float) -> Solve | None:
     matrix[np.diag_indices_from(matrix)] += shift
     held = np.setdiff1d(np.arange(4), H.free) + n
     matrix[held, held] = 1.0
-    matrix[GROUND, GROUND] += HELD
+    matrix[list(H.ground), list(H.ground)] += HELD
     factor, info = dense.lapack.dpotrf(matrix, lower=1, overwrite_a=1)
     if info != 0:
         return None
@@ -245,7 +288,7 @@ def _sparse_factor(H: Curvature, shift: float) -> Solve | None:
     """Sparse factors of the nodes; twist vectors and lattice columns are taken in through small dense systems."""
     n, free = H.inner.shape[0], H.free
     diagonal = np.full(n, shift)
-    diagonal[GROUND] += HELD
+    diagonal[list(H.ground)] += HELD
     options = {"SymmetricMode": True}
     try:
         lu = linalg.splu(

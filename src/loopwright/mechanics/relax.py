@@ -1,8 +1,8 @@
 """Relax a structure: from its needle notation to the rest state of one repeat of yarn.
 
 In: structure, loop length over diameter, yarn. Out: `Relaxed`, with status and message. A start is untangled with thin
-yarn that grows to its thickness while its length goes from the drawn one to the knitted one (ramp), goes downhill and is
-polished. Two starts that differ are taken and the lowest sound state kept; the others are told. Tight cloths can be
+yarn that grows to its thickness while its length goes from the drawn one to the knitted one (ramp), goes downhill and
+is polished. Two starts that differ are taken and the lowest sound state kept; the others are told. Tight cloths can be
 reached from a slacker one in small steps (`tightened`).
 Assumption: no friction, no set: the limit of relaxation. Without residual twist the cloth is held upright (S = 0): a
 frictionless rib would break its symmetry and lean. Source: mechanics reference, section 4.
@@ -15,11 +15,12 @@ from dataclasses import replace
 
 import numpy as np
 
-from loopwright.mechanics.descent import downhill, spread_out
+from loopwright.mechanics.balance import mirror_of
 from loopwright.mechanics.interlacing import faults_of
+from loopwright.mechanics.kernels.descent import downhill, spread_out
+from loopwright.mechanics.kernels.repeat import Touch
 from loopwright.mechanics.loops import NODES_PER_DIAMETER, Material, Repeat, repeat_of
-from loopwright.mechanics.newton import Polish, polished
-from loopwright.mechanics.repeat import Touch
+from loopwright.mechanics.newton import Kept, Polish, polished
 from loopwright.mechanics.result import (
     FELL_APART,
     FORCE_FREE,
@@ -74,7 +75,9 @@ def relaxed(
         Problem: nothing is cloth at this loop length, or a feed takes no loop.
     """
     found = [
-        from_start(repeat_of(structure, loop_over_diameter, material, generic=generic, density=density), touch, carry_on)
+        from_start(
+            repeat_of(structure, loop_over_diameter, material, generic=generic, density=density), touch, carry_on
+        )
         for generic in starts
     ]
     return best_of(found)
@@ -85,9 +88,7 @@ def best_of(found: Sequence[Relaxed]) -> Relaxed:
     order = sorted(found, key=lambda each: (not each.is_sound, each.energy))
     best, names = order[0], ("another start",) * len(order)
     apart = [
-        each
-        for each in order[1:]
-        if each.is_sound and abs(each.energy - best.energy) > SAME_ENERGY * abs(best.energy)
+        each for each in order[1:] if each.is_sound and abs(each.energy - best.energy) > SAME_ENERGY * abs(best.energy)
     ]
     if not best.is_sound or not apart:
         return best
@@ -97,10 +98,12 @@ def best_of(found: Sequence[Relaxed]) -> Relaxed:
     return replace(best, status=Status.SEVERAL, message=message, others=told)
 
 
-def from_start(repeat: Repeat, touch: Touch = TOUCH, carry_on: CarryOn = always) -> Relaxed:
-    """Relax one starting form."""
+def from_start(repeat: Repeat, touch: Touch = TOUCH, carry_on: CarryOn = always, *, symmetric: bool = True) -> Relaxed:
+    """Relax one starting form; that of a balanced structure is kept symmetric unless `symmetric` is switched off."""
     system, state = System(repeat.yarns, touch=touch), start_of(repeat)
-    faults = faults_of(repeat.structure.notation, repeat.paths)
+    notation = repeat.structure.notation
+    mirror = mirror_of(notation, state.q, state.lattice, repeat.yarns) if symmetric else None
+    faults = faults_of(notation, repeat.paths)
     steps = refused = 0
     history: list[float] = []
     ratio = repeat.drawn / repeat.yarns.total
@@ -111,10 +114,13 @@ def from_start(repeat: Repeat, touch: Touch = TOUCH, carry_on: CarryOn = always)
         stretched = ratio**to_go
         yarns = repeat.yarns._replace(total=repeat.yarns.total * stretched, edge=repeat.yarns.edge * stretched)
         stage = replace(system, yarns=yarns, size=size)
+        state = state if mirror is None else replace(state, q=mirror.kept(state.q, state.lattice))
         state, taken, blocked, energies = descended(stage, state, free, most, tolerance)
         steps, refused = steps + taken, refused + blocked
         history = energies if size == 1.0 else history
-    polish = polished(system, state, free, most_steps=POLISH_STEPS, carry_on=carry_on)
+    kept = None if mirror is None else Kept(mirror.basis(), mirror.drifting)
+    state = state if mirror is None else replace(state, q=mirror.kept(state.q, state.lattice))
+    polish = polished(system, state, free, most_steps=POLISH_STEPS, kept=kept, carry_on=carry_on)
     if not carry_on():
         return _stopped(repeat, system, polish.state, steps, refused, history)
     return judged(repeat, system, polish, steps, refused, history, faults)

@@ -8,8 +8,8 @@ from enum import StrEnum
 import numpy as np
 
 from loopwright.mechanics.form import ClothForm
+from loopwright.mechanics.kernels.repeat import Floats
 from loopwright.mechanics.loops import Repeat
-from loopwright.mechanics.repeat import Floats
 from loopwright.mechanics.state import State, System
 
 FORCE_FREE = 1e-6  # largest gradient component (B/d²) of a state that is at rest
@@ -105,6 +105,4 @@ class Relaxed:
 
     def brief(self, start: str) -> RestState:
         """This state in short."""
-        return RestState(
-            self.energy_per_loop, self.form.wale_spacing, self.form.course_spacing, self.residual, start
-        )
+        return RestState(self.energy_per_loop, self.form.wale_spacing, self.form.course_spacing, self.residual, start)

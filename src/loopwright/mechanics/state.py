@@ -11,9 +11,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from loopwright.mechanics.descent import measured
 from loopwright.mechanics.form import Points
-from loopwright.mechanics.repeat import NO_FRAMES, Floats, Frames, Pairs, Touch, Yarns, neighbours
+from loopwright.mechanics.kernels.descent import measured
+from loopwright.mechanics.kernels.repeat import NO_FRAMES, Floats, Frames, Pairs, Touch, Yarns, neighbours
 
 TOUCH = Touch(hardness=50.0, exponent=2.5, points=2)
 

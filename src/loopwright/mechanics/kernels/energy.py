@@ -2,7 +2,8 @@
 
 Units: lengths in yarn diameters d, bending rigidity B of the first yarn = 1, so energy is in B/d. Every term takes
 Cartesian nodes P (N, 3) and adds its gradient to `gP`; `gs` and `gk` collect what hangs on the shift to the next
-repeat and on the curvature. Yarn r owns nodes start[r] to start[r + 1]; its last edge ends on node 0 of the next repeat.
+repeat and on the curvature. Yarn r owns nodes start[r] to start[r + 1]; its last edge ends on node 0 of the next
+repeat.
 
     stretch   ½·EA·l0·(|e|/l0 − 1)²                              nearly inextensible yarn
     bending   B·|kb|²/(2·l0), kb = 2·t1×t2/(1 + t1·t2)           straight natural state
@@ -20,12 +21,12 @@ import math
 
 import numpy as np
 
-from loopwright.mechanics.compiled import compiled
-from loopwright.mechanics.symmetry import cosine_over, cosine_over_by_k, sine_over, sine_over_by_k
+from loopwright.mechanics.kernels.compiled import compiled
+from loopwright.mechanics.kernels.symmetry import cosine_over, cosine_over_by_k, sine_over, sine_over_by_k
 
 
 @compiled
-def image_of(P, k, s0, t0, out):  # type: ignore[no-untyped-def]
+def image_of(P, k, s0, t0, out):
     """Image of a point (3,) under the shift (s0, t0)."""
     c, s = math.cos(k * s0), math.sin(k * s0)
     out[0] = P[0] * c + P[2] * s + sine_over(k, s0)
@@ -34,7 +35,7 @@ def image_of(P, k, s0, t0, out):  # type: ignore[no-untyped-def]
 
 
 @compiled
-def image_by_k(P, k, s0, out):  # type: ignore[no-untyped-def]
+def image_by_k(P, k, s0, out):
     """Derivative of the image of a point with respect to k: (dX'/dk, dZ'/dk)."""
     c, s = math.cos(k * s0), math.sin(k * s0)
     out[0] = s0 * (-P[0] * s + P[2] * c) + sine_over_by_k(k, s0)
@@ -42,7 +43,7 @@ def image_by_k(P, k, s0, out):  # type: ignore[no-untyped-def]
 
 
 @compiled
-def ghosts(P, first, last, k, s0, t0, G):  # type: ignore[no-untyped-def]
+def ghosts(P, first, last, k, s0, t0, G):
     """Nodes of one yarn followed by the images of its first two, (n + 2, 3)."""
     n = last - first
     for i in range(n):
@@ -53,7 +54,7 @@ def ghosts(P, first, last, k, s0, t0, G):  # type: ignore[no-untyped-def]
 
 
 @compiled
-def pull_back(P, G, gG, first, last, k, s0, gP, gmac):  # type: ignore[no-untyped-def]
+def pull_back(P, G, gG, first, last, k, s0, gP, gmac):
     """Add the gradient on nodes and ghosts of one yarn to the nodes; shifts and curvature to gmac (gs, gt, gk)."""
     n = last - first
     for i in range(n):
@@ -74,7 +75,7 @@ def pull_back(P, G, gG, first, last, k, s0, gP, gmac):  # type: ignore[no-untype
 
 
 @compiled
-def tangents(G, n, t, length):  # type: ignore[no-untyped-def]
+def tangents(G, n, t, length):
     """Unit tangents (n + 1, 3) and lengths (n + 1,) of the edges of a yarn, the ghost edge included."""
     for i in range(n + 1):
         x, y, z = G[i + 1, 0] - G[i, 0], G[i + 1, 1] - G[i, 1], G[i + 1, 2] - G[i, 2]
@@ -84,7 +85,7 @@ def tangents(G, n, t, length):  # type: ignore[no-untyped-def]
 
 
 @compiled
-def stretch(t, length, n, l0, axial, gG):  # type: ignore[no-untyped-def]
+def stretch(t, length, n, l0, axial, gG):
     """Energy of stretch of one yarn."""
     energy = 0.0
     for i in range(n):
@@ -98,7 +99,7 @@ def stretch(t, length, n, l0, axial, gG):  # type: ignore[no-untyped-def]
 
 
 @compiled
-def bending(t, length, n, l0, rigidity, gG):  # type: ignore[no-untyped-def]
+def bending(t, length, n, l0, rigidity, gG):
     """Energy of bending of one yarn with a straight natural state."""
     energy = 0.0
     for i in range(1, n + 1):
@@ -115,7 +116,7 @@ def bending(t, length, n, l0, rigidity, gG):  # type: ignore[no-untyped-def]
 
 
 @compiled
-def holonomy(t, n, k, s0):  # type: ignore[no-untyped-def]
+def holonomy(t, n, k, s0):
     """Angle about the tangent from the rotated start vector to the vector carried along one period, in (−π, π]."""
     u = np.zeros(3)
     low = 0
@@ -148,7 +149,7 @@ def holonomy(t, n, k, s0):  # type: ignore[no-untyped-def]
 
 
 @compiled
-def binormal(t, i, kb):  # type: ignore[no-untyped-def]
+def binormal(t, i, kb):
     """Curvature binormal at vertex i between edges i − 1 and i; returns 1 + cos of the turn."""
     a, b = t[i - 1], t[i]
     chi = 1 + a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
@@ -159,7 +160,7 @@ def binormal(t, i, kb):  # type: ignore[no-untyped-def]
 
 
 @compiled
-def twist(t, length, n, total, torsion, residual, beta, k, s0, gG, gmac):  # type: ignore[no-untyped-def]
+def twist(t, length, n, total, torsion, residual, beta, k, s0, gG, gmac):
     """Energy of the uniform twist of one yarn; `beta` is its unwrapped holonomy; gmac as in `pull_back`."""
     moment = torsion / total * (-beta - residual)
     kb = np.empty(3)
@@ -176,7 +177,7 @@ def twist(t, length, n, total, torsion, residual, beta, k, s0, gG, gmac):  # typ
 
 
 @compiled
-def carried(db, tb, t, angle, m1, m2, spin):  # type: ignore[no-untyped-def]
+def carried(db, tb, t, angle, m1, m2, spin):
     """Material directors of an edge: the base director carried from its base tangent, then turned by `angle`.
 
     `spin` is the turn about the tangent that a change of the tangent brings: −(tb × t)/(1 + tb·t).
@@ -197,7 +198,7 @@ def carried(db, tb, t, angle, m1, m2, spin):  # type: ignore[no-untyped-def]
 
 
 @compiled
-def measures(t1, t2, m1p, m2p, m1, m2, out):  # type: ignore[no-untyped-def]
+def measures(t1, t2, m1p, m2p, m1, m2, out):
     """Material curvatures and twist of a vertex (κ1, κ2, τ) between the edges with tangents t1 and t2."""
     chi = 1 + t1[0] * t2[0] + t1[1] * t2[1] + t1[2] * t2[2]
     k0 = 2 * (t1[1] * t2[2] - t1[2] * t2[1]) / chi
@@ -207,14 +208,12 @@ def measures(t1, t2, m1p, m2p, m1, m2, out):  # type: ignore[no-untyped-def]
     out[1] = -0.5 * (k0 * (m1p[0] + m1[0]) + k1 * (m1p[1] + m1[1]) + k2 * (m1p[2] + m1[2]))
     along = (m1p[0] * t2[0] + m1p[1] * t2[1] + m1p[2] * t2[2]) / chi
     u0, u1, u2 = m1p[0] - along * (t1[0] + t2[0]), m1p[1] - along * (t1[1] + t2[1]), m1p[2] - along * (t1[2] + t2[2])
-    sine = (
-        (u1 * m1[2] - u2 * m1[1]) * t2[0] + (u2 * m1[0] - u0 * m1[2]) * t2[1] + (u0 * m1[1] - u1 * m1[0]) * t2[2]
-    )
+    sine = (u1 * m1[2] - u2 * m1[1]) * t2[0] + (u2 * m1[0] - u0 * m1[2]) * t2[1] + (u0 * m1[1] - u1 * m1[0]) * t2[2]
     out[2] = math.atan2(sine, u0 * m1[0] + u1 * m1[1] + u2 * m1[2])
 
 
 @compiled
-def set_vertex(e1, e2, angle1, angle2, tb1, db1, tb2, db2, natural, rigidity, torsion, l0, work, g):  # type: ignore[no-untyped-def]
+def set_vertex(e1, e2, angle1, angle2, tb1, db1, tb2, db2, natural, rigidity, torsion, l0, work, g):
     """Energy of one vertex of a yarn that has taken a set; g (8,) = its gradient on e1, e2, angle1, angle2.
 
     `natural` is (f·κ1, f·κ2, τ_nat). `work` (10, 3) is scratch; rows 1 and 9 keep t2 and the spin of the second edge.
@@ -259,7 +258,7 @@ def set_vertex(e1, e2, angle1, angle2, tb1, db1, tb2, db2, natural, rigidity, to
 
 
 @compiled
-def set_yarn(G, n, angles, tb, db, natural, rigidity, torsion, l0, k, s0, gG, gangle, gmac):  # type: ignore[no-untyped-def]
+def set_yarn(G, n, angles, tb, db, natural, rigidity, torsion, l0, k, s0, gG, gangle, gmac):
     """Energy of one yarn with frames: base tangents and directors (n + 1, 3), the last those of the next repeat."""
     energy = 0.0
     work, g, e1, e2 = np.empty((10, 3)), np.empty(8), np.empty(3), np.empty(3)

@@ -5,8 +5,8 @@ the cylinder and z through the thickness (0 at the mid-surface) a point stands a
 
     X = (1 + k·z)·sin(k·s)/k      T = t      Z = z·cos(k·s) + (cos(k·s) − 1)/k
 
-and a shift (s0, t0) in the cloth is an exact isometry of space, so that all images of the repeat lie on the cylinder and
-the energy of one repeat is well defined for any k. k > 0 is convex toward the face: the edges go to the back.
+and a shift (s0, t0) in the cloth is an exact isometry of space, so that all images of the repeat lie on the cylinder
+and the energy of one repeat is well defined for any k. k > 0 is convex toward the face: the edges go to the back.
 As k → 0 everything becomes (s, t, z). Quotients by k have a series for small angles.
 Source: mechanics reference, section 1 (symbolic check there).
 """
@@ -15,7 +15,7 @@ from __future__ import annotations
 
 import math
 
-from loopwright.mechanics.compiled import compiled
+from loopwright.mechanics.kernels.compiled import compiled
 
 SMALL_ANGLE = 1e-3  # radians, below which quotients by k are taken from their series
 

@@ -14,16 +14,16 @@ import math
 
 import numpy as np
 
-from loopwright.mechanics.compiled import compiled
-from loopwright.mechanics.contact import shift_of
-from loopwright.mechanics.energy import image_of
+from loopwright.mechanics.kernels.compiled import compiled
+from loopwright.mechanics.kernels.contact import shift_of
+from loopwright.mechanics.kernels.energy import image_of
 
 MOMENTS = 12  # parts of a step searched for a root of the cubic
 EDGE_SLACK = 1e-9  # how far past an end of an edge a crossing still counts, in edge lengths
 
 
 @compiled
-def _volume(p, v, t):  # type: ignore[no-untyped-def]
+def _volume(p, v, t):
     """Six times the volume that the four ends p + t·v (4, 3) span: 0 when they lie in one plane."""
     x = np.empty((3, 3))
     for a in range(3):
@@ -38,7 +38,7 @@ def _volume(p, v, t):  # type: ignore[no-untyped-def]
 
 
 @compiled
-def _meet(p, v, t):  # type: ignore[no-untyped-def]
+def _meet(p, v, t):
     """Whether the edges (0, 1) and (2, 3) cross at moment t, at which their ends lie in one plane."""
     d1, d2, gap = np.empty(3), np.empty(3), np.empty(3)
     a = b = c = d = e = 0.0
@@ -64,7 +64,7 @@ def _meet(p, v, t):  # type: ignore[no-untyped-def]
 
 
 @compiled
-def edges_cross(p, v):  # type: ignore[no-untyped-def]
+def edges_cross(p, v):
     """Whether edges (0, 1) and (2, 3) of the points p (4, 3), moved by v (4, 3), cross within the step."""
     before, at = _volume(p, v, 0.0), 0.0
     for m in range(1, MOMENTS + 1):
@@ -85,7 +85,7 @@ def edges_cross(p, v):  # type: ignore[no-untyped-def]
 
 
 @compiled
-def _ends(P, first, yarn, edge, lattice, ca, sa, i, j, out, row):  # type: ignore[no-untyped-def]
+def _ends(P, first, yarn, edge, lattice, ca, sa, i, j, out, row):
     """Both ends of an edge of image (i, j) into rows `row` and `row + 1` of out."""
     s0, t0 = shift_of(i, j, lattice, ca, sa)
     image_of(P[edge], lattice[3], s0, t0, out[row])
@@ -97,7 +97,7 @@ def _ends(P, first, yarn, edge, lattice, ca, sa, i, j, out, row):  # type: ignor
 
 
 @compiled
-def passes_through(P0, lattice0, P1, lattice1, ca, sa, points0, points1, pairs, yarn_of, first, edge, per_edge):  # type: ignore[no-untyped-def]
+def passes_through(P0, lattice0, P1, lattice1, ca, sa, points0, points1, pairs, yarn_of, first, edge, per_edge):
     """Whether a step from nodes P0 to P1 (N, 3, Cartesian) pulls a yarn through another; looks at near pairs only."""
     moved = longest = 0.0
     for n in range(len(points0)):

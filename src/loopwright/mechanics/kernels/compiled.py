@@ -1,4 +1,6 @@
-"""How kernels are compiled: serial, without the interpreter lock, kept on disk; the numpy twin (`twin`) is the oracle."""
+"""How kernels are compiled: serial, without the interpreter lock, kept on disk; the numpy twin (`twin`) is the
+oracle.
+"""
 
 from __future__ import annotations
 

@@ -12,9 +12,9 @@ import math
 
 import numpy as np
 
-from loopwright.mechanics.compiled import compiled
-from loopwright.mechanics.guard import passes_through
-from loopwright.mechanics.repeat import arcs, evaluate, needs_neighbours, neighbours, onto_cloth, points_of
+from loopwright.mechanics.kernels.compiled import compiled
+from loopwright.mechanics.kernels.guard import passes_through
+from loopwright.mechanics.kernels.repeat import arcs, evaluate, needs_neighbours, neighbours, onto_cloth, points_of
 
 MEMORY = 24
 MOST_MOVE = 0.25  # diameters that a node may move in one step
@@ -23,7 +23,7 @@ MOST_HALVINGS = 25
 
 
 @compiled
-def spread_out(x, reference, scale, q, angles, lattice):  # type: ignore[no-untyped-def]
+def spread_out(x, reference, scale, q, angles, lattice):
     """Packed unknowns into nodes, angles and lattice."""
     count = len(q)
     for m in range(4):
@@ -38,7 +38,7 @@ def spread_out(x, reference, scale, q, angles, lattice):  # type: ignore[no-unty
 
 
 @compiled
-def pack_gradient(x, reference, scale, lattice, gq, gangles, glattice, gx):  # type: ignore[no-untyped-def]
+def pack_gradient(x, reference, scale, lattice, gq, gangles, glattice, gx):
     """Gradient with respect to the packed unknowns; glattice becomes the force on the lattice with the nodes in tow."""
     count = len(gq)
     f11, f22 = lattice[0] / reference[0], lattice[2] / reference[2]
@@ -63,7 +63,7 @@ def pack_gradient(x, reference, scale, lattice, gq, gangles, glattice, gx):  # t
 
 
 @compiled
-def measured(x, reference, scale, ca, sa, yarns, frames, touch, size, pairs, beta, q, angles, lattice, gx, parts):  # type: ignore[no-untyped-def]
+def measured(x, reference, scale, ca, sa, yarns, frames, touch, size, pairs, beta, q, angles, lattice, gx, parts):
     """Energy and packed gradient gx at x; q, angles and lattice become the state."""
     spread_out(x, reference, scale, q, angles, lattice)
     gP, gq, gangles, glattice = np.empty_like(q), np.empty_like(q), np.empty_like(angles), np.empty(4)
@@ -75,7 +75,7 @@ def measured(x, reference, scale, ca, sa, yarns, frames, touch, size, pairs, bet
 
 
 @compiled
-def placed(q, lattice, ca, sa, yarns, touch):  # type: ignore[no-untyped-def]
+def placed(q, lattice, ca, sa, yarns, touch):
     """Cartesian nodes (N, 3) and contact points (M, 3) of a state."""
     P, points = np.empty_like(q), np.empty((touch.points * len(q), 3))
     onto_cloth(q, lattice, ca, sa, P)
@@ -84,7 +84,7 @@ def placed(q, lattice, ca, sa, yarns, touch):  # type: ignore[no-untyped-def]
 
 
 @compiled
-def downhill(x, reference, scale, ca, sa, yarns, frames, touch, size, beta, most_steps, tolerance):  # type: ignore[no-untyped-def]
+def downhill(x, reference, scale, ca, sa, yarns, frames, touch, size, beta, most_steps, tolerance):
     """Lower the energy from x (changed in place) by L-BFGS.
 
     Returns (energy, largest gradient component, steps taken, steps refused by the guard, energies of the steps). Ends
@@ -98,7 +98,9 @@ def downhill(x, reference, scale, ca, sa, yarns, frames, touch, size, beta, most
     _, yarn_of, _ = arcs(yarns.first, yarns.edge, touch.points)
     spread_out(x, reference, scale, q, angles, lattice)
     pairs = neighbours(q, lattice, ca, sa, yarns, touch, size)
-    energy = measured(x, reference, scale, ca, sa, yarns, frames, touch, size, pairs, beta, q, angles, lattice, g, parts)
+    energy = measured(
+        x, reference, scale, ca, sa, yarns, frames, touch, size, pairs, beta, q, angles, lattice, g, parts
+    )
     P, points = placed(q, lattice, ca, sa, yarns, touch)
     steps_s, steps_y, rho = np.zeros((MEMORY, len(x))), np.zeros((MEMORY, len(x))), np.zeros(MEMORY)
     weight = np.empty(MEMORY)
@@ -122,9 +124,9 @@ def downhill(x, reference, scale, ca, sa, yarns, frames, touch, size, beta, most
         if slope >= 0:
             kept = 0
             continue
-        length = min(1.0, MOST_MOVE / _largest_move(d, reference, scale, q)) if kept else 0.0
+        length = min(1.0, MOST_MOVE / _largest_move(d, scale, q)) if kept else 0.0
         if not kept:
-            length = min(0.02 / np.abs(g).max(), MOST_MOVE / _largest_move(d, reference, scale, q))
+            length = min(0.02 / np.abs(g).max(), MOST_MOVE / _largest_move(d, scale, q))
         found = False
         for _ in range(MOST_HALVINGS):
             trial = x + length * d
@@ -170,7 +172,7 @@ def downhill(x, reference, scale, ca, sa, yarns, frames, touch, size, beta, most
 
 
 @compiled
-def _largest_move(d, reference, scale, q):  # type: ignore[no-untyped-def]
+def _largest_move(d, scale, q):
     """Largest move of a node (diameters) that a packed direction brings, that of the lattice included."""
     count, most = len(q), 1e-12
     at = len(d) - 4

@@ -1,4 +1,5 @@
-"""Second derivatives of the energy: blocks of nodes that bend, touch or twist together, and the few columns of the lattice.
+"""Second derivatives of the energy: blocks of nodes that bend, touch or twist together, and the few columns of the
+lattice.
 
 `node_blocks` adds up exact 3×3 blocks for stretch, bending, twist and contact and pulls them back to the developed
 nodes; with set, where a vertex has eight unknowns, its own exact gradient is differenced (error about 1e-9). What hangs
@@ -16,16 +17,18 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from loopwright.mechanics.compiled import compiled
-from loopwright.mechanics.contact import shift_of
-from loopwright.mechanics.energy import binormal, ghosts, image_of, set_vertex, tangents
-from loopwright.mechanics.repeat import arcs, onto_cloth, points_of, turned
+from loopwright.mechanics.kernels.compiled import compiled
+from loopwright.mechanics.kernels.contact import shift_of
+from loopwright.mechanics.kernels.energy import binormal, ghosts, image_of, set_vertex, tangents
+from loopwright.mechanics.kernels.repeat import arcs, onto_cloth, points_of, turned
 
 STENCIL_STEP = 1e-6  # diameters (or rad): step of the differences within one vertex with set
 
 
 class Blocks(NamedTuple):
-    """Blocks (n, size, size) at node rows and columns; `holonomy` (R, N, 3), its derivative on the nodes of each yarn."""
+    """Blocks (n, size, size) at node rows and columns; `holonomy` (R, N, 3), its derivative on the nodes of each
+    yarn.
+    """
 
     values: NDArray[np.float64]
     rows: NDArray[np.int64]
@@ -34,7 +37,7 @@ class Blocks(NamedTuple):
 
 
 @compiled
-def _slot(slots, blocks, rows, columns, count, row, column):  # type: ignore[no-untyped-def]
+def _slot(slots, rows, columns, count, row, column):
     """Index of the block (row, column), made when it is new."""
     found = slots[row, column]
     if found < 0:
@@ -46,7 +49,7 @@ def _slot(slots, blocks, rows, columns, count, row, column):  # type: ignore[no-
 
 
 @compiled
-def _add(B, H, w, angle1, angle2):  # type: ignore[no-untyped-def]
+def _add(B, H, w, angle1, angle2):
     """B[:3, :3] += w·R1ᵀ·H·R2 with the rotations of the images that the two nodes belong to."""
     if angle1 == 0.0 and angle2 == 0.0:
         for a in range(3):
@@ -67,7 +70,7 @@ def _add(B, H, w, angle1, angle2):  # type: ignore[no-untyped-def]
 
 
 @compiled
-def _stretch_block(t, length, l0, axial, H):  # type: ignore[no-untyped-def]
+def _stretch_block(t, length, l0, axial, H):
     for a in range(3):
         for b in range(3):
             one = 1.0 if a == b else 0.0
@@ -75,7 +78,7 @@ def _stretch_block(t, length, l0, axial, H):  # type: ignore[no-untyped-def]
 
 
 @compiled
-def _bend_blocks(t1, t2, n1, n2, l0, rigidity, H11, H12, H22):  # type: ignore[no-untyped-def]
+def _bend_blocks(t1, t2, n1, n2, l0, rigidity, H11, H12, H22):
     """Second derivatives of 2B(1 − c)/((1 + c)·l0) on the edges e1 and e2."""
     c = t1[0] * t2[0] + t1[1] * t2[1] + t1[2] * t2[2]
     slope = -4 * rigidity / (l0 * (1 + c) ** 2)
@@ -92,7 +95,7 @@ def _bend_blocks(t1, t2, n1, n2, l0, rigidity, H11, H12, H22):  # type: ignore[n
 
 
 @compiled
-def _twist_blocks(t1, t2, n1, n2, kb, chi, moment, H11, H12, H22):  # type: ignore[no-untyped-def]
+def _twist_blocks(t1, t2, n1, n2, kb, chi, moment, H11, H12, H22):
     """Add moment × second derivatives of (minus the holonomy of one vertex) on the edges e1 and e2."""
     cross = ((0.0, -t1[2], t1[1]), (t1[2], 0.0, -t1[0]), (-t1[1], t1[0], 0.0))
     for a in range(3):
@@ -104,7 +107,7 @@ def _twist_blocks(t1, t2, n1, n2, kb, chi, moment, H11, H12, H22):  # type: igno
 
 
 @compiled
-def _vertex_with_set(G, i, angles, here, tb, db, natural, rigidity, torsion, l0, H):  # type: ignore[no-untyped-def]
+def _vertex_with_set(G, i, angles, here, tb, db, natural, rigidity, torsion, l0, H):
     """Second derivatives (8, 8) of one vertex with set on (e1, e2, angle1, angle2), by differences of its gradient."""
     x, work, up, down = np.empty(8), np.empty((10, 3)), np.empty(8), np.empty(8)
     for a in range(3):
@@ -113,7 +116,9 @@ def _vertex_with_set(G, i, angles, here, tb, db, natural, rigidity, torsion, l0,
     for m in range(8):
         kept = x[m]
         x[m] = kept + STENCIL_STEP
-        set_vertex(x[:3], x[3:6], x[6], x[7], tb[i - 1], db[i - 1], tb[i], db[i], natural, rigidity, torsion, l0, work, up)
+        set_vertex(
+            x[:3], x[3:6], x[6], x[7], tb[i - 1], db[i - 1], tb[i], db[i], natural, rigidity, torsion, l0, work, up
+        )
         x[m] = kept - STENCIL_STEP
         set_vertex(
             x[:3], x[3:6], x[6], x[7], tb[i - 1], db[i - 1], tb[i], db[i], natural, rigidity, torsion, l0, work, down
@@ -127,8 +132,10 @@ def _vertex_with_set(G, i, angles, here, tb, db, natural, rigidity, torsion, l0,
 
 
 @compiled
-def node_blocks(q, angles, lattice, ca, sa, yarns, frames, touch, size, pairs, beta, gP):  # type: ignore[no-untyped-def]
-    """Second derivatives on the nodes (and angles) at fixed lattice, as `Blocks`; gP (N, 3) is the Cartesian gradient."""
+def node_blocks(q, angles, lattice, ca, sa, yarns, frames, touch, size, pairs, beta, gP):
+    """Second derivatives on the nodes (and angles) at fixed lattice, as `Blocks`; gP (N, 3) is the Cartesian
+    gradient.
+    """
     k, count_nodes = lattice[3], len(q)
     with_set = len(frames.natural) > 0
     D = 4 if with_set else 3
@@ -180,7 +187,7 @@ def node_blocks(q, angles, lattice, ca, sa, yarns, frames, touch, size, pairs, b
                 node[3], turn[3] = yarns.first[rb], k * s1
             for e in range(4):
                 for f in range(4):
-                    slot = _slot(slots, blocks, rows, columns, count, node[e], node[f])
+                    slot = _slot(slots, rows, columns, count, node[e], node[f])
                     _add(blocks[slot], H, weight[e] * weight[f], turn[e], turn[f])
     beta_of = np.zeros((len(yarns.edge), count_nodes, 3))
     H11, H12, H22, H8, kb = np.zeros((3, 3)), np.zeros((3, 3)), np.zeros((3, 3)), np.zeros((8, 8)), np.zeros(3)
@@ -207,7 +214,7 @@ def node_blocks(q, angles, lattice, ca, sa, yarns, frames, touch, size, pairs, b
             _stretch_block(t[i - 1], length[i - 1], yarns.edge[r], yarns.axial[r], H)
             for e in range(2):
                 for f in range(2):
-                    slot = _slot(slots, blocks, rows, columns, count, three[e], three[f])
+                    slot = _slot(slots, rows, columns, count, three[e], three[f])
                     _add(blocks[slot], H, sign1[e] * sign1[f], bent[e], bent[f])
             if with_set:
                 here = i % n
@@ -221,7 +228,7 @@ def node_blocks(q, angles, lattice, ca, sa, yarns, frames, touch, size, pairs, b
                 angle_nodes = (first_node + i - 1, first_node + here)
                 for e in range(2):
                     for f in range(2):
-                        slot = _slot(slots, blocks, rows, columns, count, angle_nodes[e], angle_nodes[f])
+                        slot = _slot(slots, rows, columns, count, angle_nodes[e], angle_nodes[f])
                         blocks[slot, 3, 3] += H8[6 + e, 6 + f]
                 for e in range(3):
                     c, s = math.cos(bent[e]), math.sin(bent[e])
@@ -230,11 +237,11 @@ def node_blocks(q, angles, lattice, ca, sa, yarns, frames, touch, size, pairs, b
                         y = sign1[e] * H8[1, 6 + f] + sign2[e] * H8[4, 6 + f]
                         z = sign1[e] * H8[2, 6 + f] + sign2[e] * H8[5, 6 + f]
                         x, z = x * c - z * s, x * s + z * c
-                        slot = _slot(slots, blocks, rows, columns, count, three[e], angle_nodes[f])
+                        slot = _slot(slots, rows, columns, count, three[e], angle_nodes[f])
                         blocks[slot, 0, 3] += x
                         blocks[slot, 1, 3] += y
                         blocks[slot, 2, 3] += z
-                        slot = _slot(slots, blocks, rows, columns, count, angle_nodes[f], three[e])
+                        slot = _slot(slots, rows, columns, count, angle_nodes[f], three[e])
                         blocks[slot, 3, 0] += x
                         blocks[slot, 3, 1] += y
                         blocks[slot, 3, 2] += z
@@ -250,7 +257,7 @@ def node_blocks(q, angles, lattice, ca, sa, yarns, frames, touch, size, pairs, b
                     beta_of[r, three[e], 2] += w * (kb[0] * s + kb[2] * c)
             for e in range(3):
                 for f in range(3):
-                    slot = _slot(slots, blocks, rows, columns, count, three[e], three[f])
+                    slot = _slot(slots, rows, columns, count, three[e], three[f])
                     _add(blocks[slot], H11, sign1[e] * sign1[f], bent[e], bent[f])
                     _add(blocks[slot], H22, sign2[e] * sign2[f], bent[e], bent[f])
                     _add(blocks[slot], H12, sign1[e] * sign2[f], bent[e], bent[f])

@@ -15,9 +15,9 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from loopwright.mechanics.compiled import compiled
-from loopwright.mechanics.contact import Pairs, contact, find_pairs, is_stale
-from loopwright.mechanics.energy import (
+from loopwright.mechanics.kernels.compiled import compiled
+from loopwright.mechanics.kernels.contact import Pairs, contact, find_pairs, is_stale
+from loopwright.mechanics.kernels.energy import (
     bending,
     ghosts,
     holonomy,
@@ -27,7 +27,7 @@ from loopwright.mechanics.energy import (
     tangents,
     twist,
 )
-from loopwright.mechanics.symmetry import cosine_over, cosine_over_by_k, sine_over, sine_over_by_k
+from loopwright.mechanics.kernels.symmetry import cosine_over, cosine_over_by_k, sine_over, sine_over_by_k
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -73,7 +73,7 @@ NO_FRAMES = Frames(np.empty((0, 3)), np.empty((0, 3)), np.empty((0, 3)))
 
 
 @compiled
-def onto_cloth(q, lattice, ca, sa, P):  # type: ignore[no-untyped-def]
+def onto_cloth(q, lattice, ca, sa, P):
     """Cartesian nodes P (N, 3) of developed nodes; returns the mid-surface, the mean of w."""
     k, middle = lattice[3], q[:, 2].mean()
     for n in range(len(q)):
@@ -86,7 +86,7 @@ def onto_cloth(q, lattice, ca, sa, P):  # type: ignore[no-untyped-def]
 
 
 @compiled
-def off_cloth(q, gP, lattice, ca, sa, middle, gq, glattice):  # type: ignore[no-untyped-def]
+def off_cloth(q, gP, lattice, ca, sa, middle, gq, glattice):
     """Pull a Cartesian gradient back to the developed nodes (in place of gq) and to the curvature."""
     k, mean = lattice[3], 0.0
     for n in range(len(q)):
@@ -103,7 +103,7 @@ def off_cloth(q, gP, lattice, ca, sa, middle, gq, glattice):  # type: ignore[no-
 
 
 @compiled
-def points_of(P, first, lattice, ca, sa, per_edge, points):  # type: ignore[no-untyped-def]
+def points_of(P, first, lattice, ca, sa, per_edge, points):
     """Contact points (M, 3) of all edges: `per_edge` on each, at (j + ½)/m of its length."""
     k = lattice[3]
     s0, t0 = lattice[0] * ca, -lattice[0] * sa
@@ -119,7 +119,7 @@ def points_of(P, first, lattice, ca, sa, per_edge, points):  # type: ignore[no-u
 
 
 @compiled
-def arcs(first, edge, per_edge):  # type: ignore[no-untyped-def]
+def arcs(first, edge, per_edge):
     """Position of every contact point along its yarn (M,), its yarn (M,), first point of each yarn (R + 1,)."""
     count = per_edge * first[-1]
     arc, yarn = np.empty(count), np.empty(count, np.int64)
@@ -133,7 +133,7 @@ def arcs(first, edge, per_edge):  # type: ignore[no-untyped-def]
 
 
 @compiled
-def neighbours(q, lattice, ca, sa, yarns, touch, scale):  # type: ignore[no-untyped-def]
+def neighbours(q, lattice, ca, sa, yarns, touch, scale):
     """The neighbour list of a state."""
     P, points = np.empty_like(q), np.empty((touch.points * len(q), 3))
     onto_cloth(q, lattice, ca, sa, P)
@@ -143,7 +143,7 @@ def neighbours(q, lattice, ca, sa, yarns, touch, scale):  # type: ignore[no-unty
 
 
 @compiled
-def needs_neighbours(q, lattice, ca, sa, yarns, touch, pairs):  # type: ignore[no-untyped-def]
+def needs_neighbours(q, lattice, ca, sa, yarns, touch, pairs):
     """Whether the neighbour list has to be made anew for this state."""
     P, points = np.empty_like(q), np.empty((touch.points * len(q), 3))
     onto_cloth(q, lattice, ca, sa, P)
@@ -154,7 +154,7 @@ def needs_neighbours(q, lattice, ca, sa, yarns, touch, pairs):  # type: ignore[n
 
 
 @compiled
-def turned(vectors, first, last, ca, sa, k, s0, out):  # type: ignore[no-untyped-def]
+def turned(vectors, first, last, ca, sa, k, s0, out):
     """Base vectors of one yarn turned into the axes of the bend, the first once more for the next repeat (n + 1, 3)."""
     n = last - first
     for i in range(n):
@@ -165,13 +165,13 @@ def turned(vectors, first, last, ca, sa, k, s0, out):  # type: ignore[no-untyped
 
 
 @compiled
-def unwrapped(angle, near):  # type: ignore[no-untyped-def]
+def unwrapped(angle, near):
     """The angle plus whole turns, closest to `near`."""
     return angle + 2 * math.pi * np.round((near - angle) / (2 * math.pi))
 
 
 @compiled
-def evaluate(q, angles, lattice, ca, sa, yarns, frames, touch, scale, pairs, beta, gP, gq, gangles, glattice, parts):  # type: ignore[no-untyped-def]
+def evaluate(q, angles, lattice, ca, sa, yarns, frames, touch, scale, pairs, beta, gP, gq, gangles, glattice, parts):
     """Energy of a repeat; gP and gq (N, 3), gangles (N,), glattice (4,), parts (4,) are overwritten.
 
     gP is the gradient in space, gq on the developed nodes, glattice on (W, S, H, k).

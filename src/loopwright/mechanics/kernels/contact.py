@@ -15,8 +15,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from loopwright.mechanics.compiled import compiled
-from loopwright.mechanics.energy import image_by_k, image_of
+from loopwright.mechanics.kernels.compiled import compiled
+from loopwright.mechanics.kernels.energy import image_by_k, image_of
 
 EXCLUDED = 2.2  # diameters along one yarn within which its points don't touch each other
 SKIN = 0.5  # diameters by which the neighbour list reaches further than contact
@@ -35,14 +35,14 @@ class Pairs(NamedTuple):
 
 
 @compiled
-def shift_of(i, j, lattice, ca, sa):  # type: ignore[no-untyped-def]
+def shift_of(i, j, lattice, ca, sa):
     """Shift (s0, t0) of image (i, j); lattice = (W, S, H, k)."""
     u, v = i * lattice[0] + j * lattice[1], j * lattice[2]
     return u * ca + v * sa, -u * sa + v * ca
 
 
 @compiled
-def _spheres(points, first_point, chunk_of):  # type: ignore[no-untyped-def]
+def _spheres(points, chunk_of):
     """Bounding spheres (x, y, z, radius) of the chunks given as (from, to)."""
     spheres = np.empty((len(chunk_of), 4))
     for c in range(len(chunk_of)):
@@ -63,7 +63,7 @@ def _spheres(points, first_point, chunk_of):  # type: ignore[no-untyped-def]
 
 
 @compiled
-def _chunks(first_point):  # type: ignore[no-untyped-def]
+def _chunks(first_point):
     """Ranges of neighbouring points, none across two yarns, (chunks, 2)."""
     count = 0
     for r in range(len(first_point) - 1):
@@ -78,7 +78,7 @@ def _chunks(first_point):  # type: ignore[no-untyped-def]
 
 
 @compiled
-def _images(q, lattice, reach):  # type: ignore[no-untyped-def]
+def _images(q, lattice, reach):
     """Images (i, j) of the upper half plane that may come within `reach` of the repeat, in developed coordinates."""
     wide, high = 0.0, 0.0
     for a in range(2):
@@ -92,11 +92,11 @@ def _images(q, lattice, reach):  # type: ignore[no-untyped-def]
     rows = int((high + reach) / lattice[2])
     found = [(0, 0)]
     for j in range(rows + 1):
-        low = int(math.ceil((-(wide + reach) - j * lattice[1]) / lattice[0]))
-        top = int(math.floor((wide + reach - j * lattice[1]) / lattice[0]))
+        low = math.ceil((-(wide + reach) - j * lattice[1]) / lattice[0])
+        top = math.floor((wide + reach - j * lattice[1]) / lattice[0])
         for i in range(low, top + 1):
             if j > 0 or i > 0:
-                found.append((i, j))
+                found.append((i, j))  # noqa: PERF401  numba
     images = np.empty((len(found), 2), np.int64)
     for n in range(len(found)):
         images[n, 0], images[n, 1] = found[n]
@@ -104,7 +104,7 @@ def _images(q, lattice, reach):  # type: ignore[no-untyped-def]
 
 
 @compiled
-def find_pairs(q, points, lattice, ca, sa, first_point, arc, total, diameter, scale):  # type: ignore[no-untyped-def]
+def find_pairs(q, points, lattice, ca, sa, first_point, arc, total, diameter, scale):
     """The neighbour list of a state; `scale` shrinks all diameters while a start is untangled.
 
     Args: q (N, 3) developed nodes, points (M, 3) Cartesian, first_point (R + 1,), arc (M,) position along the yarn,
@@ -120,7 +120,7 @@ def find_pairs(q, points, lattice, ca, sa, first_point, arc, total, diameter, sc
     reach = (widest + SKIN) / max(0.3, 1 - abs(k) * deep)
     images = _images(q, lattice, reach)
     chunk = _chunks(first_point)
-    spheres = _spheres(points, first_point, chunk)
+    spheres = _spheres(points, chunk)
     yarn = np.empty(len(points), np.int64)
     for r in range(len(diameter)):
         yarn[first_point[r] : first_point[r + 1]] = r
@@ -171,7 +171,7 @@ def find_pairs(q, points, lattice, ca, sa, first_point, arc, total, diameter, sc
 
 
 @compiled
-def is_stale(pairs, points, lattice, high, wide):  # type: ignore[no-untyped-def]
+def is_stale(pairs, points, lattice, high, wide):
     """Whether points or lattice have moved so far that a pair may be missing; `high`, `wide`: extent of the repeat."""
     moved = 0.0
     for n in range(len(points)):
@@ -190,7 +190,7 @@ def is_stale(pairs, points, lattice, high, wide):  # type: ignore[no-untyped-def
 
 
 @compiled
-def contact(points, pairs, yarn, weight, diameter, scale, hardness, exponent, lattice, ca, sa, gpoints, glattice):  # type: ignore[no-untyped-def]
+def contact(points, pairs, yarn, weight, diameter, scale, hardness, exponent, lattice, ca, sa, gpoints, glattice):
     """Energy of contact; adds to gpoints (M, 3) and, through the images, to glattice (W, S, H, k)."""
     energy, k = 0.0, lattice[3]
     image, dk = np.empty(3), np.empty(2)
