@@ -34,6 +34,7 @@ def test_the_layout_is_length_header_floats(sent):
     assert length % 4 == 0
     assert (len(data) - 4 - length) % 12 == 0
     assert header["format"] == "loopwright centre lines 1"
+    assert header["wales"] == form.wales
     assert header["plies"] == {"count": 3, "twist": "Z"}
     assert [each["yarn"] for each in header["strands"]] == [each.yarn for each in form.strands]
     assert [each["name"] for each in header["states"]] == ["relaxed", "half as wide again", "lying"]

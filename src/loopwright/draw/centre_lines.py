@@ -5,6 +5,7 @@
                format        "loopwright centre lines 1"
                diameter_mm   of the first yarn
                across, along repeats that the view lays side by side
+               wales         visible wales of one repeat
                depth         from the front-most to the back-most yarn surface of the first state, in d
                plies         {count, twist: "S" or "Z"}
                strands       [{yarn, feed, diameter (d), points}] points of one repeat of the strand
@@ -101,7 +102,7 @@ def _header(form: ClothForm, counts: Sequence[int], plies: Plies) -> dict[str, A
         for strand, count in zip(form.strands, counts, strict=True)
     ]
     folded = {"count": plies.count, "twist": plies.twist}
-    return {"format": FORMAT, "depth": form.depth, "plies": folded, "strands": strands}
+    return {"format": FORMAT, "wales": form.wales, "depth": form.depth, "plies": folded, "strands": strands}
 
 
 def _repeats(form: ClothForm, counts: Sequence[int], parts: Sequence[Points]) -> list[Points]:

@@ -11,6 +11,7 @@ const EYES = {
   lying: [-0.16, -0.76, 0.63],
 };
 const SIZES = { face: 1, back: 1, section: 2, lying: 0.92 };
+const WALES = 12; // that the face shows at first, at most; a larger piece is seen whole as it lies
 const links = new Map();
 
 export class Eye {
@@ -33,9 +34,9 @@ export class Eye {
     return this.camera.position.clone().sub(this.controls.target).normalize().z;
   }
 
-  // The whole piece of the largest of the linked cloths; `extent` (mm) is ours.
-  fit(width, height, extent) {
-    this.extent = extent;
+  // The whole piece of the largest of the linked cloths; `extent` (mm) and `wales` are ours.
+  fit(width, height, extent, wales) {
+    Object.assign(this, { extent, wales });
     const room = this.peers().map(({ extent: each }) => (each ? Math.max(each[1], (each[0] * height) / width) : 0));
     const half = 0.54 * Math.max(...room);
     const across = (half * width) / height;
@@ -45,8 +46,10 @@ export class Eye {
   }
 
   look(view) {
+    const wales = Math.max(WALES, ...this.peers().map((peer) => peer.wales ?? 0));
+    const near = view === "lying" ? 1 : wales / WALES;
     const position = this.camera.position.clone().set(...EYES[view]).setLength(AWAY);
-    this.stand(position, this.controls.target.set(0, 0, 0), SIZES[view]);
+    this.stand(position, this.controls.target.set(0, 0, 0), near * SIZES[view]);
   }
 
   stand(position, target, zoom) {

@@ -98,7 +98,7 @@ export class YarnView {
     this.root.append(bar(this), sliders(this, strainsOf));
     this.extent = extentOf(rest);
     this.eye.peers().forEach((peer) => peer.view.resize());
-    if (first) this.eye.look(this.view);
+    if (first) this.eye.peers().forEach((peer) => peer.look(this.view));
     press(this);
     this.moved();
     this.cut();
@@ -108,7 +108,7 @@ export class YarnView {
     const { clientWidth: width, clientHeight: height } = this.stage;
     if (!width || !height || !this.extent) return;
     this.renderer.setSize(width, height, false);
-    this.eye.fit(width, height, this.extent);
+    this.eye.fit(width, height, this.extent, this.cloth.across * this.cloth.wales);
   }
 
   // Another side, in every view of the link.
