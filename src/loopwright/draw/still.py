@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from PIL import Image, ImageDraw, ImageFont
 from PIL.PngImagePlugin import PngInfo
-from scipy.ndimage import gaussian_filter  # type: ignore[import-untyped]
+from scipy.ndimage import gaussian_filter
 
 from loopwright.draw import theme
 from loopwright.draw.lie import Lie

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.interpolate import CubicSpline  # type: ignore[import-untyped]
+from scipy.interpolate import CubicSpline
 
 from loopwright.mechanics.form import ClothForm, Strand
 
