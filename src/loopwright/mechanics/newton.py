@@ -105,9 +105,8 @@ def curvature_of(system: System, state: State, scale: Floats, pairs: Pairs | Non
     free, n = np.flatnonzero(scale), inner.shape[0]
     columns = np.array([_lattice_column(system, state, scale, int(m), near) for m in free]).reshape(len(free), n + 4)
     corner = columns[:, n + free]
-    return Curvature(
-        inner, twist, system.yarns.torsion / system.yarns.total, columns[:, :n].T, (corner + corner.T) / 2, free
-    )
+    stiffness = (system.yarns.torsion / system.yarns.total)[: len(twist)]
+    return Curvature(inner, twist, stiffness, columns[:, :n].T, (corner + corner.T) / 2, free)
 
 
 def _inner(system: System, state: State, pairs: Pairs) -> tuple[sparse.csc_matrix, Floats]:
@@ -135,9 +134,7 @@ def _inner(system: System, state: State, pairs: Pairs) -> tuple[sparse.csc_matri
     inner = sparse.csc_matrix((found.values.ravel(), entries), shape=(total, total))
     if state.lattice[3]:
         inner = sparse.csc_matrix(_with_middle_held(inner.toarray(), nodes))
-    twist = np.zeros((0 if system.has_set else len(system.yarns.edge), total))
-    if len(twist):
-        twist[:] = found.holonomy.reshape(len(twist), total)
+    twist = np.zeros((0, total)) if system.has_set else found.holonomy.reshape(len(system.yarns.edge), total)
     return inner, twist
 
 
@@ -302,7 +299,7 @@ def _sparse_factor(H: Curvature, shift: float) -> Solve | None:
     if (lu.U.diagonal() <= 0).any() or (lu.perm_r != lu.perm_c).any():
         return None
     over = lu.solve(np.ascontiguousarray(H.twist.T))
-    small = np.diag(1 / H.stiffness[: len(H.twist)]) + H.twist @ over
+    small = np.diag(1 / H.stiffness) + H.twist @ over
 
     def inner_solve(b: Floats) -> Floats:
         plain: Floats = lu.solve(b)
