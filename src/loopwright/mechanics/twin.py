@@ -222,7 +222,7 @@ class _Vertices:
     def rolled(self, vectors: Floats) -> Floats:
         """Vectors of the edges before."""
         ends = self.cloth.ends
-        found = vectors[ends.previous_edge]
+        found: Floats = vectors[ends.previous_edge]
         found[ends.first] = self.cloth.turned(found[ends.first], -self.cloth.round_s)
         return found
 
@@ -267,7 +267,7 @@ def _twist(rod: _Vertices, yarns: Yarns, near: Floats) -> tuple[float, Floats, f
     normal = _cross(t, axis)
     normal /= np.sqrt((normal * normal).sum(axis=1))[:, None]
     yarn = rod.cloth.ends.yarn
-    beta = -np.bincount(yarn, rod.angles(normal, rod.rolled(normal)))
+    beta: Floats = -np.bincount(yarn, rod.angles(normal, rod.rolled(normal))).astype(float)
     beta += 2 * math.pi * np.round((near - beta) / (2 * math.pi))
     excess = -beta - yarns.residual
     moment = (yarns.torsion / yarns.total * excess)[yarn]
