@@ -15,7 +15,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from loopwright.mechanics.balance import mirror_of
+from loopwright.mechanics.balance import Mirror, mirror_of
 from loopwright.mechanics.interlacing import faults_of
 from loopwright.mechanics.kernels.descent import downhill, spread_out
 from loopwright.mechanics.kernels.repeat import Touch
@@ -98,11 +98,13 @@ def best_of(found: Sequence[Relaxed]) -> Relaxed:
     return replace(best, status=Status.SEVERAL, message=message, others=told)
 
 
-def from_start(repeat: Repeat, touch: Touch = TOUCH, carry_on: CarryOn = always, *, symmetric: bool = True) -> Relaxed:
-    """Relax one starting form; that of a balanced structure is kept symmetric unless `symmetric` is switched off."""
+def from_start(
+    repeat: Repeat, touch: Touch = TOUCH, carry_on: CarryOn = always, *, keeps_symmetry: bool = True
+) -> Relaxed:
+    """Relax one starting form; that of a balanced structure is kept symmetric unless `keeps_symmetry` is switched off."""
     system, state = System(repeat.yarns, touch=touch), start_of(repeat)
     notation = repeat.structure.notation
-    mirror = mirror_of(notation, state.q, state.lattice, repeat.yarns) if symmetric else None
+    mirror = mirror_of(notation, state.q, state.lattice, repeat.yarns) if keeps_symmetry else None
     faults = faults_of(notation, repeat.paths)
     steps = refused = 0
     history: list[float] = []
@@ -114,16 +116,26 @@ def from_start(repeat: Repeat, touch: Touch = TOUCH, carry_on: CarryOn = always,
         stretched = ratio**to_go
         yarns = repeat.yarns._replace(total=repeat.yarns.total * stretched, edge=repeat.yarns.edge * stretched)
         stage = replace(system, yarns=yarns, size=size)
-        state = state if mirror is None else replace(state, q=mirror.kept(state.q, state.lattice))
+        state = symmetric(state, mirror)
         state, taken, blocked, energies = descended(stage, state, free, most, tolerance)
         steps, refused = steps + taken, refused + blocked
         history = energies if size == 1.0 else history
-    kept = None if mirror is None else Kept(mirror.basis(), mirror.drifting)
-    state = state if mirror is None else replace(state, q=mirror.kept(state.q, state.lattice))
+    kept = kept_of(mirror)
+    state = symmetric(state, mirror)
     polish = polished(system, state, free, most_steps=POLISH_STEPS, kept=kept, carry_on=carry_on)
     if not carry_on():
         return _stopped(repeat, system, polish.state, steps, refused, history)
-    return judged(repeat, system, polish, steps, refused, history, faults)
+    return replace(judged(repeat, system, polish, steps, refused, history, faults), mirror=mirror)
+
+
+def kept_of(mirror: Mirror | None) -> Kept | None:
+    """The moves that a polish may make."""
+    return None if mirror is None else Kept(mirror.basis(), mirror.drifting)
+
+
+def symmetric(state: State, mirror: Mirror | None) -> State:
+    """The state with every node half-way to where its partner wants it."""
+    return state if mirror is None else replace(state, q=mirror.kept(state.q, state.lattice))
 
 
 def free_of(material: Material) -> tuple[bool, ...]:
@@ -173,9 +185,11 @@ def tightened(
         system = replace(system, yarns=yarns)
         repeat = replace(repeat, loop_over_diameter=ratio, yarns=yarns, material=yarn)
         state, taken, blocked, history = descended(system, state, free_of(yarn), 150, DOWNHILL_TOLERANCE)
+        state = symmetric(state, slack.mirror)
         steps, refused = steps + taken, refused + blocked
-    polish = polished(system, state, free_of(yarn), most_steps=POLISH_STEPS, carry_on=carry_on)
-    return judged(repeat, system, polish, steps, refused, history, ())
+    kept = kept_of(slack.mirror)
+    polish = polished(system, state, free_of(yarn), most_steps=POLISH_STEPS, kept=kept, carry_on=carry_on)
+    return replace(judged(repeat, system, polish, steps, refused, history, ()), mirror=slack.mirror)
 
 
 def judged(

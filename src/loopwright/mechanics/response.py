@@ -18,7 +18,7 @@ import numpy as np
 from loopwright.mechanics.balance import is_balanced
 from loopwright.mechanics.kernels.repeat import Floats
 from loopwright.mechanics.newton import curvature_of, polished
-from loopwright.mechanics.relax import UPRIGHT, always, descended
+from loopwright.mechanics.relax import UPRIGHT, always, descended, kept_of, symmetric
 from loopwright.mechanics.result import Relaxed
 from loopwright.mechanics.setting import with_set
 from loopwright.mechanics.state import State, System, pairs_of, read, scale_of
@@ -142,8 +142,10 @@ def bending_stiffness(system: System, state: State) -> float:
 def lean_of(answer: Relaxed, turns_per_loop: float, share: float = 0.0, *, carry_on: CarryOn = always) -> float:
     """Lean of the wales (degrees, right positive) that a residual twist of so many turns per loop brings.
 
-    Positive turns mean a Z-lively yarn.
+    Positive turns mean a Z-lively yarn. Balanced structures don't lean: zero by rule.
     """
+    if is_balanced(answer.repeat.structure.notation):
+        return 0.0
     loops = answer.system.yarns.total / answer.repeat.loop_over_diameter
     leans = []
     for way in (1.0, -1.0):
@@ -172,6 +174,7 @@ def stretch_of(
     free = (along != "width", False, along == "width", False)
     other = float(start.lattice[across])
     curve, states = [(0.0, 0.0, 0.0)], [start]
+    kept = kept_of(answer.mirror)
     state, strain, step, ended = start, 0.0, FIRST_STRAIN, "all tensions reached"
     while curve[-1][1] < tensions[-1]:
         if not carry_on():
@@ -181,7 +184,8 @@ def stretch_of(
         name = "width" if along == "width" else "height"
         held = state.with_lattice(**{name: float(start.lattice[pulled]) * (1 + strain)})
         held, *_ = descended(system, held, free, 120, 1e-3)
-        polish = polished(system, held, free, tolerance=1e-5, most_steps=30, carry_on=carry_on)
+        held = symmetric(held, answer.mirror)
+        polish = polished(system, held, free, tolerance=1e-5, most_steps=30, kept=kept, carry_on=carry_on)
         state = polish.state
         tension = float(read(system, state, pairs_of(system, state)).forces[pulled]) / other
         if tension < LOCK_DROP * curve[-1][1]:

@@ -7,6 +7,7 @@ from enum import StrEnum
 
 import numpy as np
 
+from loopwright.mechanics.balance import Mirror
 from loopwright.mechanics.form import ClothForm
 from loopwright.mechanics.kernels.repeat import Floats
 from loopwright.mechanics.loops import Repeat
@@ -44,7 +45,7 @@ class RestState:
 class Relaxed:
     """A repeat at rest (or the reason why not), in units of d and B.
 
-    `others` are the further rest states that other starts led to; `steps` counts all steps taken, `refused` those that
+    `mirror` is the symmetry that it was kept to. `others` are the further rest states that other starts led to; `steps` counts all steps taken, `refused` those that
     the guard refused because yarn would have passed through yarn.
     """
 
@@ -60,6 +61,7 @@ class Relaxed:
     refused: int
     history: tuple[float, ...]
     others: tuple[RestState, ...] = ()
+    mirror: Mirror | None = None
 
     @property
     def is_sound(self) -> bool:

@@ -59,5 +59,3 @@ def _framed(state: State, system: System, r: int) -> tuple[Points, Points, Point
         measures(t[i - 1], t[i], d[i - 1], np.cross(t[i - 1], d[i - 1]), d[i], np.cross(t[i], d[i]), out)
         form[i % n] = out
     return t[:n], d[:n], form
-
-
