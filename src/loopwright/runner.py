@@ -83,14 +83,17 @@ class Cluster:
             raise Problem(
                 "cluster", "the library for a cluster is not installed.", tries=["pip install distributed"]
             ) from None
+        library: Any = distributed
         try:
-            client = distributed.Client(self.address, timeout="10s")
+            client: Any = library.Client(self.address, timeout="10s")
         except (OSError, TimeoutError) as fault:
-            raise Problem("cluster", f"nobody answers at {self.address}: {fault}", tries=["check the address"]) from None
+            raise Problem(
+                "cluster", f"nobody answers at {self.address}: {fault}", tries=["check the address"]
+            ) from None
         with client:
             futures = client.map(job, list(arguments), pure=False)
             place = {future.key: index for index, future in enumerate(futures)}
-            for future in distributed.as_completed(futures):
+            for future in library.as_completed(futures):
                 ready(place[future.key], future.result())
             gathered: list[Result] = client.gather(futures)
             return gathered

@@ -124,6 +124,7 @@ def loop_paths(geometry: StitchGeometry, diameter_mm: float) -> LoopPaths:
 def paths_of(
     notation: Notation, width: float, height: float, course: float, loop_mm: float, diameter: float
 ) -> LoopPaths:
+    """Centre lines of a repeat of this width and height, courses `course` apart; all lengths in one unit."""
     wales = wales_of(notation)
     form = _form(wales, width, course, loop_mm, diameter)
     columns, levels = width * wale_positions(notation), height * feed_heights(notation)

@@ -34,6 +34,7 @@ from loopwright.mechanics.state import (
     read_packed,
     scale_of,
 )
+from loopwright.mechanics.threads import one_thread
 
 LATTICE_STEP = 1e-5  # diameters: step of the differences of the lattice columns
 GROUND, HELD = (0, 1, 2), 1.0  # the node that stands still against translation, and the stiffness that holds it
@@ -183,6 +184,19 @@ def polished(
     `kept` restricts the moves of nodes and angles (a symmetry). `carry_on` is asked before every step; the polish ends
     when it says no.
     """
+    with one_thread():
+        return _polished(system, start, free, tolerance, most_steps, kept, carry_on)
+
+
+def _polished(
+    system: System,
+    start: State,
+    free: tuple[bool, ...],
+    tolerance: float,
+    most_steps: int,
+    kept: Kept | None,
+    carry_on: Callable[[], bool],
+) -> Polish:
     state, radius, refused, shift = start, 1.0, 0, 0.0
     scale = scale_of(state, free)
     pairs = pairs_of(system, state)

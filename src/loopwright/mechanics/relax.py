@@ -39,7 +39,7 @@ CarryOn = Callable[[], bool]
 # thickness of the yarn, part of the way from the drawn length that is still to go, most steps, gradient to stop at
 RAMP = ((0.4, 0.8, 100, 1e-3), (0.55, 0.6, 100, 1e-3), (0.7, 0.4, 100, 1e-3), (0.85, 0.2, 100, 1e-3))
 DOWNHILL_STEPS, DOWNHILL_TOLERANCE = 400, 1e-4
-POLISH_STEPS = 150
+POLISH_STEPS = 400
 TIGHTEN = 0.03  # yarn taken out per step of a continuation
 UPRIGHT = (True, False, True, False)  # width and height free; no shear, no curvature
 LEANING = (True, True, True, False)
@@ -101,7 +101,9 @@ def best_of(found: Sequence[Relaxed]) -> Relaxed:
 def from_start(
     repeat: Repeat, touch: Touch = TOUCH, carry_on: CarryOn = always, *, keeps_symmetry: bool = True
 ) -> Relaxed:
-    """Relax one starting form; that of a balanced structure is kept symmetric unless `keeps_symmetry` is switched off."""
+    """Relax one starting form; that of a balanced structure is kept symmetric unless `keeps_symmetry` is switched
+    off.
+    """
     system, state = System(repeat.yarns, touch=touch), start_of(repeat)
     notation = repeat.structure.notation
     mirror = mirror_of(notation, state.q, state.lattice, repeat.yarns) if keeps_symmetry else None

@@ -1,9 +1,9 @@
 """How a relaxed cloth answers: moduli, stretch, curl, lean, bending.
 
 In: a `Relaxed` repeat. Out: small frozen results in units of d and B (tension in B/d³ per width, moment in B/d² per
-width, curvature in 1/d). Tension is the force per undeformed width, as a strip test has it. Curl: the moment of the flat
-cloth, and the curvature it takes when it is let go in one direction (with set; without, only a bound). Lean: half the
-difference between the solutions with positive and negative residual twist, so that a spontaneous lean drops out.
+width, curvature in 1/d). Tension is the force per undeformed width, as a strip test has it. Curl: the moment of the
+flat cloth, and the curvature it takes when it is let go in one direction (with set; without, only a bound). Lean: half
+the difference between the solutions with positive and negative residual twist, so that a spontaneous lean drops out.
 Not covered: hysteresis, recovery, bagging (the model has none). Source: mechanics reference, sections 4, 8 and 11.
 """
 
@@ -16,16 +16,17 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from loopwright.mechanics.balance import is_balanced
+from loopwright.mechanics.fields import TENSIONS
 from loopwright.mechanics.kernels.repeat import Floats
 from loopwright.mechanics.newton import curvature_of, polished
 from loopwright.mechanics.relax import UPRIGHT, always, descended, kept_of, symmetric
 from loopwright.mechanics.result import Relaxed
 from loopwright.mechanics.setting import with_set
 from loopwright.mechanics.state import State, System, pairs_of, read, scale_of
+from loopwright.mechanics.threads import one_thread
 
 CarryOn = Callable[[], bool]
 SIDES, ENDS = 0.0, math.pi / 2  # direction of bending: along the courses (side edges roll), along the wales (ends)
-TENSIONS = (0.05, 0.1, 0.2, 0.5, 1.0)  # B/d³, at which strains are told; the last is the practical lock
 FIRST_STRAIN, MOST_STRAIN_STEP = 0.01, 0.12
 TENSION_STEP = 0.12  # wanted rise of tension between two states of a stretch curve, B/d³
 LOCK_DROP = 0.7  # a tension that falls below this share of the last one: the loops give way
@@ -92,7 +93,8 @@ def _condensed(system: System, state: State, free: tuple[bool, ...]) -> Floats:
     H = curvature_of(system, state, scale).dense()
     inner = len(H) - 4
     at = inner + np.flatnonzero(scale)
-    values, vectors = np.linalg.eigh(H[:inner, :inner])
+    with one_thread():
+        values, vectors = np.linalg.eigh(H[:inner, :inner])
     order = np.argsort(np.abs(values))
     drop = order[: 3 if not state.lattice[3] else 2]
     keep = np.setdiff1d(np.arange(inner), drop)
@@ -149,7 +151,7 @@ def lean_of(answer: Relaxed, turns_per_loop: float, share: float = 0.0, *, carry
     loops = answer.system.yarns.total / answer.repeat.loop_over_diameter
     leans = []
     for way in (1.0, -1.0):
-        residual = -2 * math.pi * way * turns_per_loop * np.round(np.maximum(loops, 1.0))
+        residual: Floats = -2 * math.pi * way * turns_per_loop * np.round(np.maximum(loops, 1.0))
         system = replace(answer.system, yarns=answer.system.yarns._replace(residual=residual))
         state = answer.state
         if share:

@@ -45,8 +45,8 @@ class RestState:
 class Relaxed:
     """A repeat at rest (or the reason why not), in units of d and B.
 
-    `mirror` is the symmetry that it was kept to. `others` are the further rest states that other starts led to; `steps` counts all steps taken, `refused` those that
-    the guard refused because yarn would have passed through yarn.
+    `mirror` is the symmetry that it was kept to. `others` are the further rest states that other starts led to;
+    `steps` counts all steps taken, `refused` those that the guard refused because yarn would have passed through yarn.
     """
 
     status: Status

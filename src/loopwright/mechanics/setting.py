@@ -20,7 +20,9 @@ from loopwright.mechanics.state import State, System
 
 
 def with_set(system: System, state: State, share: float, *, residual: Floats | None = None) -> tuple[System, State]:
-    """The same cloth with set to `share` in its present form, flat; `residual` (R,) replaces the yarns' twist angles."""
+    """The same cloth with set to `share` in its present form, flat; `residual` (R,) replaces the yarns' twist
+    angles.
+    """
     flat = state.with_lattice(curvature=0.0)
     yarns = system.yarns if residual is None else system.yarns._replace(residual=residual)
     parts = [_framed(flat, system, r) for r in range(len(yarns.edge))]
