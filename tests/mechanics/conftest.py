@@ -18,9 +18,8 @@ from loopwright.structure.library import Structure, library, structure_from
 
 FIRM = 17.0  # loop length over diameter
 OWN = {
-    "rib 2x2": {"courses": ["F:KK-- B:--KK"]},
-    "links 2x2": {"courses": ["F:K", "F:K", "B:K", "B:K"]},
-    "garter": {"courses": ["F:K", "B:K"]},
+    "garter": {"courses": ["F:K", "move F>B:X", "B:K", "move B>F:X"]},
+    "links 2x2": {"courses": ["F:K", "F:K", "move F>B:X", "B:K", "B:K", "move B>F:X"]},
 }
 
 
