@@ -4,8 +4,8 @@
     .venv/bin/python builders/atlas.py --only plain,rib-1x1    some chapters; the others stay as they are
 
 Chapters are written one by one to `builders/atlas-chapters`: a build that was stopped goes on where it was, and a
-chapter is made anew when its notation, its loop lengths or the model's version have changed. At the end all chapters are
-packed into `src/loopwright/mechanics/data/atlas.npz` with a header: program and model version, parameters, how each
+chapter is made anew when its notation, its loop lengths or the model's version have changed. At the end all chapters
+are packed into `src/loopwright/mechanics/data/atlas.npz` with a header: program and model version, parameters, how each
 loop length ended.
 """
 
@@ -22,17 +22,18 @@ from typing import Any
 import numpy as np
 
 from loopwright import __version__
-from loopwright.mechanics.chapter import DENSITY, FIRM, START, Chapter, chapter_of
+from loopwright.mechanics.chapter import DENSITY, FIRM, START, chapter_of
 from loopwright.mechanics.fields import FIELDS, LEAN_SETS, SETS, TENSIONS, TURNS
+from loopwright.mechanics.live import MODEL
 from loopwright.mechanics.loops import AXIAL, TORSION, repeat_of
 from loopwright.mechanics.state import TOUCH
+from loopwright.mechanics.stored import arrays_of, decoded, encoded, words_of
 from loopwright.runner import runner_for
 from loopwright.structure.library import Structure, library
 
 ROOT = Path(__file__).resolve().parents[1]
 CHAPTERS = ROOT / "builders" / "atlas-chapters"
 ATLAS = ROOT / "src" / "loopwright" / "mechanics" / "data" / "atlas.npz"
-MODEL = 1  # raise when the same input gives other numbers
 
 # loop lengths over diameter by the number of nodes of a repeat at 17: large repeats are solved at fewer
 GRIDS: tuple[tuple[int, tuple[float, ...], bool], ...] = (
@@ -81,41 +82,11 @@ def solve(job: dict[str, Any]) -> float:
     """Solve one chapter and write it; seconds taken."""
     began = time.monotonic()
     chapter = chapter_of(library()[job["key"]], job["ratios"], full=job["full"])
-    text = json.dumps(_words(chapter, time.monotonic() - began)).encode()
-    unfinished = _file(job).with_suffix(".part.npz")
-    np.savez_compressed(unfinished, header=np.frombuffer(text, np.uint8), **_arrays(chapter))
-    unfinished.rename(_file(job))
+    words = words_of(chapter) | {"seconds": round(time.monotonic() - began, 1)}
+    unfinished = _file(job).with_suffix(".part")
+    unfinished.write_bytes(encoded(chapter.key, words, arrays_of(chapter)))
+    unfinished.replace(_file(job))
     return time.monotonic() - began
-
-
-def _words(chapter: Chapter, seconds: float) -> dict[str, Any]:
-    return {
-        "lines": chapter.lines,
-        "gating": chapter.gating,
-        "feeds": chapter.feeds,
-        "letters": chapter.letters,
-        "messages": chapter.messages,
-        "unit": _unit(chapter),
-        "seconds": round(seconds, 1),
-    }
-
-
-def _unit(chapter: Chapter) -> float:
-    """Diameters per step of the stored nodes: whole numbers of 16 bits."""
-    return float(max(np.abs(chapter.nodes).max(), np.nan_to_num(np.abs(chapter.pulled)).max()) / 32_000)
-
-
-def _arrays(chapter: Chapter) -> dict[str, Any]:
-    unit = _unit(chapter)
-    return {
-        "ratios": chapter.ratios.astype(np.float32),
-        "numbers": chapter.numbers.astype(np.float32),
-        "nodes": np.round(chapter.nodes / unit).astype(np.int16),
-        "lattices": chapter.lattices.astype(np.float32),
-        "pulled": np.round(np.nan_to_num(chapter.pulled) / unit).astype(np.int16),
-        "pulled_lattices": chapter.pulled_lattices.astype(np.float32),
-        "first": chapter.first.astype(np.int32),
-    }
 
 
 def pack(jobs: list[dict[str, Any]]) -> None:
@@ -126,9 +97,9 @@ def pack(jobs: list[dict[str, Any]]) -> None:
         if not _file(job).exists():
             print(f"not there: {job['key']}")
             continue
-        with np.load(_file(job)) as part:
-            chapters[job["key"]] = json.loads(bytes(part["header"]).decode())
-            arrays |= {f"{job['key']}/{name}": part[name] for name in part.files if name != "header"}
+        words, part = decoded(_file(job).read_bytes())
+        chapters[job["key"]] = words
+        arrays |= {f"{job['key']}/{name}": data for name, data in part.items()}
     header = {
         "program": __version__,
         "model": MODEL,

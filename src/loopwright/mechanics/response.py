@@ -151,7 +151,7 @@ def lean_of(answer: Relaxed, turns_per_loop: float, share: float = 0.0, *, carry
     loops = answer.system.yarns.total / answer.repeat.loop_over_diameter
     leans = []
     for way in (1.0, -1.0):
-        residual: Floats = -2 * math.pi * way * turns_per_loop * np.round(np.maximum(loops, 1.0))
+        residual = np.array(-2 * math.pi * way * turns_per_loop * np.round(np.maximum(loops, 1.0)))
         system = replace(answer.system, yarns=answer.system.yarns._replace(residual=residual))
         state = answer.state
         if share:
