@@ -18,7 +18,7 @@ from loopwright.mechanics.kernels.compiled import compiled
 from loopwright.mechanics.kernels.contact import shift_of
 from loopwright.mechanics.kernels.energy import image_of
 
-MOMENTS = 12  # parts of a step searched for a root of the cubic
+HALVINGS = 50  # of the stretch of a step in which the cubic changes its sign
 EDGE_SLACK = 1e-9  # how far past an end of an edge a crossing still counts, in edge lengths
 
 
@@ -64,23 +64,45 @@ def _meet(p, v, t):
 
 
 @compiled
+def _turning_points(p, v, moments):
+    """Moments (4,) between which the volume only rises or only falls, 0 first and 1 last; returns how many."""
+    f0, f1, f2, f3 = _volume(p, v, 0.0), _volume(p, v, 1 / 3), _volume(p, v, 2 / 3), _volume(p, v, 1.0)
+    slope = 0.5 * (-11 * f0 + 18 * f1 - 9 * f2 + 2 * f3)
+    bend = 4.5 * (2 * f0 - 5 * f1 + 4 * f2 - f3)
+    cubic = 4.5 * (-f0 + 3 * f1 - 3 * f2 + f3)
+    moments[0], count = 0.0, 1
+    root = bend * bend - 3 * cubic * slope
+    if root > 0:
+        far = -bend - math.copysign(math.sqrt(root), bend)
+        first, second = far / (3 * cubic), slope / far
+        if first > second:
+            first, second = second, first
+        for t in (first, second):
+            if 0 < t < 1:
+                moments[count] = t
+                count += 1
+    moments[count] = 1.0
+    return count + 1
+
+
+@compiled
 def edges_cross(p, v):
     """Whether edges (0, 1) and (2, 3) of the points p (4, 3), moved by v (4, 3), cross within the step."""
-    before, at = _volume(p, v, 0.0), 0.0
-    for m in range(1, MOMENTS + 1):
-        t = m / MOMENTS
-        now = _volume(p, v, t)
-        if (before < 0) != (now < 0):
-            low, high = at, t
-            for _ in range(60):
-                middle = 0.5 * (low + high)
-                if (_volume(p, v, middle) < 0) == (before < 0):
-                    low = middle
-                else:
-                    high = middle
-            if _meet(p, v, 0.5 * (low + high)):
-                return True
-        before, at = now, t
+    moments = np.empty(4)
+    count = _turning_points(p, v, moments)
+    for m in range(count - 1):
+        low, high = moments[m], moments[m + 1]
+        before = _volume(p, v, low) < 0
+        if before == (_volume(p, v, high) < 0):
+            continue
+        for _ in range(HALVINGS):
+            middle = 0.5 * (low + high)
+            if (_volume(p, v, middle) < 0) == before:
+                low = middle
+            else:
+                high = middle
+        if _meet(p, v, 0.5 * (low + high)):
+            return True
     return False
 
 
