@@ -19,15 +19,12 @@ from loopwright.figure import Basis, Figure, State, Term, banded, power_law
 from loopwright.mechanics import atlas
 from loopwright.mechanics.balance import is_balanced
 from loopwright.mechanics.stored import Page, Stored, page_at
-from loopwright.sources.table import Row, table
+from loopwright.mechanics.trust import trust_of
+from loopwright.sources.table import Row
 from loopwright.structure.library import Structure
 from loopwright.yarn.yarn import Yarn
 
 MODEL = "loop mechanics: relaxed yarn loops without friction"
-FIRM_LOW, FIRM_HIGH = (
-    15.5,
-    18.0,
-)  # loop over diameter near the jamming point, where plain agrees with published constants
 SOFT_PULL, LOCK = 1, 4  # which of the tensions is told as everyday stretch (0.1 B/d³) and as lock (1 B/d³)
 FLAT_RADIUS = 60.0  # diameters: an edge that rolls no tighter than this lies practically flat
 
@@ -230,16 +227,7 @@ class _Reader:
         )
 
     def _trust(self, quantity: str) -> Row:
-        rows = table(__package__, "trust").by("quantity", "structures")
-        anatomy, balanced = self.structure.anatomy, ("all", "other", "tuck", "plain", "plain-away")
-        if (quantity, "all") in rows:
-            return rows[quantity, "all"]
-        if anatomy.tucks and (quantity, "tuck") in rows:
-            return rows[quantity, "tuck"]
-        if anatomy.beds == 1 and not anatomy.floats and not anatomy.tucks and not anatomy.transfer_passes:
-            away = not FIRM_LOW <= self.ratio.value <= FIRM_HIGH
-            return rows[quantity, balanced[4] if away and (quantity, balanced[4]) in rows else balanced[3]]
-        return rows[quantity, "other"]
+        return trust_of(quantity, self.structure, self.ratio.value)
 
     def _radius(self, way: str, missing: list[str]) -> Figure | None:
         if is_balanced(self.structure.notation):
