@@ -286,7 +286,8 @@ def test_frames_of_a_twisted_yarn_lose_the_little_bending_that_theory_says():
     natural = np.column_stack([np.zeros((n, 2)), twists])
     framed = replace(framed, frames=framed.frames._replace(natural=natural))
     bending = read(framed, replace(start, angles=total * np.arange(n) / n)).parts[1]
-    edges = np.diff(np.vstack([state.q[-1:] - [9.0, 0, 0], state.q, state.q[:1] + [9.0, 0, 0]]), axis=0)
+    period = np.array([9.0, 0, 0])
+    edges = np.diff(np.vstack([state.q[-1:] - period, state.q, state.q[:1] + period]), axis=0)
     t = edges / np.linalg.norm(edges, axis=1)[:, None]
     half_turn = np.arccos((t[:-1] * t[1:]).sum(axis=1)) / 2
     vertices = 2 * np.tan(half_turn) ** 2 / (14.0 / n)

@@ -1,9 +1,10 @@
 """Whether a starting form is interlaced: every loop must hang in the loop that is drawn through it.
 
 Seen from the face, the left half of a loop (sinker to head) and the loop it was drawn through cross; each crossing
-counts +1 or −1 by its hand. Interlaced loops give ±2 for the left half and ∓2 for the right one (±1 where wales overlap
-and a crossing lies past a sinker's middle); equal hands or 0 mean that a loop is held by nothing. The count says so of
-a starting form, not of a relaxed rib, whose sinkers lie over each other. Source: mechanics reference, section 7.
+counts +1 or −1 by its hand. A loop drawn to the face gives −2 for the left half and +2 for the right one, a loop drawn
+to the back the opposite (1 where wales overlap and a crossing lies past a sinker's middle); anything else means that a
+loop is held by nothing. The count says so of a starting form, not of a relaxed rib, whose sinkers lie over each other.
+Source: mechanics reference, section 7.
 """
 
 from __future__ import annotations
@@ -21,17 +22,18 @@ from loopwright.structure.notation import Notation, Stitch
 
 @dataclass(frozen=True, slots=True)
 class Hold:
-    """How the left and right half of a loop cross the loop below: of opposite hands when it is held."""
+    """How the halves of the loop drawn through a loop, on the front bed or on the back bed, cross it."""
 
     feed: int
     wale: int
+    drawn_on_front: bool
     left: int
     right: int
 
     @property
     def is_held(self) -> bool:
         """Whether the loop hangs in the one below."""
-        return self.left * self.right < 0
+        return self.left < 0 < self.right if self.drawn_on_front else self.right < 0 < self.left
 
 
 def holds_of(notation: Notation, paths: LoopPaths) -> Iterator[Hold]:
@@ -59,7 +61,8 @@ def holds_of(notation: Notation, paths: LoopPaths) -> Iterator[Hold]:
             drawn = _loop(paths.paths[off.feed], above) + shift
             below = _loop(path, place)
             middle = len(drawn) // 2
-            yield Hold(path.feed, place.wale, crossings(drawn[: middle + 1], below), crossings(drawn[middle:], below))
+            left, right = crossings(drawn[: middle + 1], below), crossings(drawn[middle:], below)
+            yield Hold(path.feed, place.wale, above.on_front, left, right)
 
 
 def faults_of(notation: Notation, paths: LoopPaths) -> tuple[str, ...]:
