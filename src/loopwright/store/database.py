@@ -31,6 +31,11 @@ THREADS = 20  # connections kept open; a server works with as many at once
 _ONE_OPENER = 7_140_027  # lock number under which one program at a time brings the tables up to date
 
 
+def data_folder() -> Path:
+    """The person's own folder for what the program keeps."""
+    return Path(os.environ.get("LOOPWRIGHT_FOLDER") or user_data_dir("loopwright", appauthor=False))
+
+
 def shelf_url(url: str | None = None) -> URL:
     """The address of the shelf.
 
@@ -39,8 +44,7 @@ def shelf_url(url: str | None = None) -> URL:
     """
     said = url or os.environ.get("LOOPWRIGHT_DATABASE_URL")
     if not said:
-        folder = os.environ.get("LOOPWRIGHT_FOLDER") or user_data_dir("loopwright", appauthor=False)
-        return URL.create("sqlite", database=str(Path(folder) / "shelf.db"))
+        return URL.create("sqlite", database=str(data_folder() / "shelf.db"))
     try:
         address = make_url(said)
     except (ArgumentError, ValueError):

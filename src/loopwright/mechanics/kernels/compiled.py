@@ -25,7 +25,8 @@ def _digest() -> str:
     return hashlib.sha256(sources).hexdigest()[:12]
 
 
-numba.config.CACHE_DIR = str(platformdirs.user_cache_path("loopwright") / f"kernels-{_digest()}")
+_settings: Any = numba.config
+_settings.CACHE_DIR = str(platformdirs.user_cache_path("loopwright") / f"kernels-{_digest()}")
 
 
 def compiled(function: Kernel) -> Kernel:
