@@ -34,7 +34,9 @@ class HoldingEdge:
     @property
     def words(self) -> str:
         """ "a 1×1 rib edge of 12 wales"."""
-        return f"a {self.cloth.structure.name} edge of {plain(self.wales.value, 0)} wales"
+        name = self.cloth.structure.name
+        article = "an" if name[:1].casefold() in "aeiou" else "a"
+        return f"{article} {name} edge of {plain(self.wales.value, 0)} wales"
 
 
 def neighbours(cloth: SimulatedCloth, *, same_loop: bool) -> Iterator[SimulatedCloth]:
