@@ -10,25 +10,28 @@ friction (dry), then moved about (agitated), without being told?
 Model: every touching pair of contact points sticks; the tangential part u of the change of their distance costs μ·N·|u|
 (smoothed below `CREEP`), N the contact force of the last accepted state. Each small step minimises elastic energy,
 contact and this potential; then contacts grip anew where they are. Letting go moves the cloth at most `STEP` diameters
-at a time. Agitation is cycles of ± strain in width and length, then letting go. One repeat of plain, flat, S = 0, no set.
+at a time. Agitation is cycles of ± strain in width and length, then letting go. One repeat of plain, flat, no set.
 
-What it gave (l/d 17; without friction kw 3.97, kc 5.33):
+What it gave, kw / kc (without friction 3.97 / 5.33 at l/d 17):
 
-    state before letting go        μ     before       let go       3 % × 4      8 % × 8
-    take-down 0.4 B/d³, W free     0.2   4.43 / 4.21  4.07 / 5.11  4.03 / 5.22  3.98 / 5.32    (kw / kc)
-    take-down 0.4 B/d³, W free     0.5   4.43 / 4.21  4.22 / 4.71  4.21 / 4.76  4.18 / 4.89
-    held at kw 3.5, kc 4.9         0.2   3.50 / 4.90  4.03 / 5.21  4.01 / 5.28  3.98 / 5.32
-    held at kw 3.5, kc 4.9         0.5   3.50 / 4.90  4.11 / 5.04  4.13 / 5.01  4.07 / 5.12
-    held at needle pitch kw 2.8    0.3   2.80 / 5.96  3.94 / 5.35  3.99 / 5.31  3.98 / 5.32
+    before letting go      μ     before       let go       3 % × 4      8 % × 8
+    take-down, W free      0.2   4.43 / 4.21  4.07 / 5.11  4.04 / 5.21  3.99 / 5.31
+    take-down, W free      0.5   4.43 / 4.21  4.22 / 4.71  4.22 / 4.76  4.22 / 4.64
+    held 3.5 / 4.9         0.2   3.50 / 4.90  4.03 / 5.21  4.01 / 5.28  3.99 / 5.32
+    held 3.5 / 4.9         0.5   3.50 / 4.90  4.11 / 5.04  4.15 / 4.97  4.21 / 4.84
+    needle pitch 2.8       0.2   2.80 / 6.51  3.96 / 5.34  3.99 / 5.31  3.99 / 5.31
+    needle pitch 2.8       0.5   2.80 / 6.51  3.57 / 5.63  3.96 / 5.33  4.02 / 5.28
     and at l/d 20 (without friction 3.51 / 5.55):
-    take-down 0.3 B/d³, W free     0.2   4.99 / 3.67  3.71 / 4.94  3.65 / 5.08  3.58 / 5.31
+    take-down, W free      0.2   4.99 / 3.67  3.69 / 4.98  3.65 / 5.11  3.58 / 5.32
+    held 3.5 / 4.9         0.2   3.50 / 4.90  3.61 / 5.21  3.59 / 5.29  3.55 / 5.43
+    needle pitch 2.8       0.5   2.80 / 6.34  3.27 / 5.78  3.47 / 5.58  3.53 / 5.52
 
-So the course constant does as cloth does: 4.2 on the machine, 5.1 dry, 5.2 and 5.3 after moving, published 5.0, 5.3,
-5.5. The wale constant does the opposite: it falls from 4.1 to 4.0 where cloth goes from 3.8 to 4.2, whatever the state
-before, the friction (0.1 to 1) and the looseness; only the held needle pitch lets it rise, and then kc falls. At μ = 1 agitation
-even leads away from the rest state. A cloth that shrinks in both directions needs something else: swelling, set that
-goes, or the yarn's own friction in bending. The product therefore keeps the frictionless rest state, set as a fitted
-quantity, and published constants for the states.
+So the course constant does as cloth does after a take-down: 4.2 on the machine, 5.1 dry, 5.2 and 5.3 after moving;
+published 5.0, 5.3, 5.5. The wale constant then does the opposite: it falls from 4.1 to 4.0 where cloth goes from 3.8 to
+4.2. Let go from the needle pitch it is the other way round. No start and no friction tried gives both, and with much
+friction moving the cloth leads away from the rest state. A cloth that shrinks in both directions needs something else:
+swelling, set that goes, or friction inside the bending yarn. The product therefore keeps the frictionless rest state,
+set as a fitted quantity, and published constants for the states.
 """
 
 from __future__ import annotations
@@ -55,7 +58,7 @@ SHORTENING = (False, False, True, False)
 
 @dataclass(frozen=True)
 class Grip:
-    """Touching pairs of a state: weights (n, N) that give D = P_b − P_a from the nodes, image shift (n, 2), D0, μ·N."""
+    """Touching pairs: weights (n, N) that give D = P_b − P_a, image shift (n, 2), start D0, limit μ·N."""
 
     weights: Floats
     shift: Floats

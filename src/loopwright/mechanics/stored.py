@@ -251,7 +251,7 @@ def decoded(data: bytes) -> tuple[dict[str, Any], dict[str, Any]]:
         with np.load(io.BytesIO(data), allow_pickle=False) as archive:
             arrays = {name: archive[name] for name in archive.files}
             header: dict[str, Any] = json.loads(bytes(arrays.pop("header")).decode("utf-8"))
-    except (OSError, KeyError, EOFError, zipfile.BadZipFile, zlib.error, UnicodeDecodeError) as fault:
+    except (OSError, KeyError, EOFError, ValueError, zipfile.BadZipFile, zlib.error) as fault:
         raise ValueError(f"no chapter of the atlas: {fault}") from fault
     return header, arrays
 

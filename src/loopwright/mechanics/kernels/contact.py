@@ -104,68 +104,71 @@ def _images(q, lattice, reach):
 
 
 @compiled
+def _doubled(values):
+    """The same array with room for twice as much."""
+    more = np.empty(2 * len(values), np.int64)
+    more[: len(values)] = values
+    return more
+
+
+@compiled
+def _near_chunks(spheres, chunk, m, k, s0, t0, reach, near):
+    """Pairs of chunks (of the repeat, of image m) whose bounding spheres come within `reach`; how many."""
+    centre, count = np.empty(3), 0
+    for cb in range(len(chunk)):
+        image_of(spheres[cb, :3], k, s0, t0, centre)
+        for cc in range(cb + 1 if m == 0 else len(chunk)):
+            gap = spheres[cb, 3] + spheres[cc, 3] + reach
+            x, y, z = spheres[cc, 0] - centre[0], spheres[cc, 1] - centre[1], spheres[cc, 2] - centre[2]
+            if x * x + y * y + z * z <= gap * gap:
+                near[count, 0], near[count, 1] = cc, cb
+                count += 1
+    return count
+
+
+@compiled
+def _in_touch(points, other, na, nb, cut):
+    """Whether point na comes within `cut` of the image `other` (M, 3) of point nb."""
+    x, y, z = points[na, 0] - other[nb, 0], points[na, 1] - other[nb, 1], points[na, 2] - other[nb, 2]
+    return x * x + y * y + z * z < cut * cut
+
+
+@compiled
 def find_pairs(q, points, lattice, ca, sa, first_point, arc, total, diameter, scale):
     """The neighbour list of a state; `scale` shrinks all diameters while a start is untangled.
 
     Args: q (N, 3) developed nodes, points (M, 3) Cartesian, first_point (R + 1,), arc (M,) position along the yarn,
     total (R,) yarn per repeat, diameter (R,).
     """
-    k = lattice[3]
-    widest = 0.0
-    for r in range(len(diameter)):
-        widest = max(widest, diameter[r] * scale)
-    deep = 0.0
-    for n in range(len(q)):
-        deep = max(deep, abs(q[n, 2] - q[:, 2].mean()))
-    reach = (widest + SKIN) / max(0.3, 1 - abs(k) * deep)
-    images = _images(q, lattice, reach)
+    k, widest = lattice[3], diameter.max() * scale
+    deep = np.abs(q[:, 2] - q[:, 2].mean()).max()
+    images = _images(q, lattice, (widest + SKIN) / max(0.3, 1 - abs(k) * deep))
     chunk = _chunks(first_point)
     spheres = _spheres(points, chunk)
     yarn = np.empty(len(points), np.int64)
     for r in range(len(diameter)):
         yarn[first_point[r] : first_point[r + 1]] = r
-    capacity = 48 * len(points)
-    a_of, b_of = np.empty(capacity, np.int64), np.empty(capacity, np.int64)
-    first = np.zeros(len(images) + 1, np.int64)
-    count = 0
-    centre, other = np.empty(3), np.empty((CHUNK, 3))
+    a_of, b_of = np.empty(48 * len(points), np.int64), np.empty(48 * len(points), np.int64)
+    first, near = np.zeros(len(images) + 1, np.int64), np.empty((len(chunk) * len(chunk), 2), np.int64)
+    count, other = 0, np.empty_like(points)
     for m in range(len(images)):
         i, j = images[m, 0], images[m, 1]
         s0, t0 = shift_of(i, j, lattice, ca, sa)
-        for cb in range(len(chunk)):
-            image_of(spheres[cb, :3], k, s0, t0, centre)
-            ready = False
-            for cc in range(len(chunk)):
-                if m == 0 and cc > cb:
-                    break
-                gap = spheres[cb, 3] + spheres[cc, 3] + widest + SKIN
-                x, y, z = spheres[cc, 0] - centre[0], spheres[cc, 1] - centre[1], spheres[cc, 2] - centre[2]
-                if x * x + y * y + z * z > gap * gap:
-                    continue
-                if not ready:
-                    for n in range(chunk[cb, 0], chunk[cb, 1]):
-                        image_of(points[n], k, s0, t0, other[n - chunk[cb, 0]])
-                    ready = True
-                for nb in range(chunk[cb, 0], chunk[cb, 1]):
-                    p = other[nb - chunk[cb, 0]]
-                    rb = yarn[nb]
-                    for na in range(chunk[cc, 0], chunk[cc, 1]):
-                        if m == 0 and na >= nb:
-                            break
-                        ra = yarn[na]
-                        cut = 0.5 * (diameter[ra] + diameter[rb]) * scale
-                        if ra == rb and j == 0 and abs(arc[nb] + i * total[rb] - arc[na]) < EXCLUDED * cut:
-                            continue
-                        cut += SKIN
-                        x, y, z = points[na, 0] - p[0], points[na, 1] - p[1], points[na, 2] - p[2]
-                        if x * x + y * y + z * z < cut * cut:
-                            if count == capacity:
-                                capacity *= 2
-                                more_a, more_b = np.empty(capacity, np.int64), np.empty(capacity, np.int64)
-                                more_a[:count], more_b[:count] = a_of, b_of
-                                a_of, b_of = more_a, more_b
-                            a_of[count], b_of[count] = na, nb
-                            count += 1
+        for n in range(_near_chunks(spheres, chunk, m, k, s0, t0, widest + SKIN, near)):
+            cc, cb = near[n, 0], near[n, 1]
+            for nb in range(chunk[cb, 0], chunk[cb, 1]):
+                image_of(points[nb], k, s0, t0, other[nb])
+                rb = yarn[nb]
+                for na in range(chunk[cc, 0], min(chunk[cc, 1], nb) if m == 0 else chunk[cc, 1]):
+                    ra = yarn[na]
+                    reach = 0.5 * (diameter[ra] + diameter[rb]) * scale
+                    if ra == rb and j == 0 and abs(arc[nb] + i * total[rb] - arc[na]) < EXCLUDED * reach:
+                        continue
+                    if _in_touch(points, other, na, nb, reach + SKIN):
+                        if count == len(a_of):
+                            a_of, b_of = _doubled(a_of), _doubled(b_of)
+                        a_of[count], b_of[count] = na, nb
+                        count += 1
         first[m + 1] = count
     return Pairs(a_of[:count].copy(), b_of[:count].copy(), first, images, points.copy(), lattice.copy())
 

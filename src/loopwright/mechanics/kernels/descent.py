@@ -9,15 +9,25 @@ Source: mechanics reference, sections 1 (affine unknowns) and 4.
 from __future__ import annotations
 
 import math
+from typing import NamedTuple
 
 import numpy as np
 
 from loopwright.mechanics.kernels.compiled import compiled
 from loopwright.mechanics.kernels.guard import passes_through
-from loopwright.mechanics.kernels.repeat import arcs, evaluate, needs_neighbours, neighbours, onto_cloth, points_of
+from loopwright.mechanics.kernels.repeat import (
+    Floats,
+    arcs,
+    evaluate,
+    needs_neighbours,
+    neighbours,
+    onto_cloth,
+    points_of,
+)
 
 MEMORY = 24
 MOST_MOVE = 0.25  # diameters that a node may move in one step
+FIRST_MOVE = 0.02  # diameters of the first step and after forgetting
 SUFFICIENT = 1e-4  # part of the predicted fall of energy that a step must bring
 MOST_HALVINGS = 25
 
@@ -83,6 +93,52 @@ def placed(q, lattice, ca, sa, yarns, touch):
     return P, points
 
 
+class Memory(NamedTuple):
+    """The last moves s and turns of the gradient y that L-BFGS remembers, (MEMORY, n), with 1/(s·y)."""
+
+    moves: Floats
+    turns: Floats
+    inverse: Floats
+
+
+@compiled
+def _direction(g, memory, kept):
+    """Direction of descent from the gradient and what is remembered of the last `kept` steps."""
+    d, weight = -g, np.empty(MEMORY)
+    if not kept:
+        return d
+    for back in range(min(kept, MEMORY)):
+        n = (kept - 1 - back) % MEMORY
+        weight[n] = memory.inverse[n] * np.dot(memory.moves[n], d)
+        d -= weight[n] * memory.turns[n]
+    last = (kept - 1) % MEMORY
+    d *= 1 / (memory.inverse[last] * np.dot(memory.turns[last], memory.turns[last]))
+    for back in range(min(kept, MEMORY) - 1, -1, -1):
+        n = (kept - 1 - back) % MEMORY
+        d += (weight[n] - memory.inverse[n] * np.dot(memory.turns[n], d)) * memory.moves[n]
+    return d
+
+
+@compiled
+def _remembered(memory, kept, change, turn):
+    """Take a step into the memory unless it says nothing of the curvature; how many are kept now."""
+    along = np.dot(change, turn)
+    if along <= 1e-12 * math.sqrt(np.dot(change, change) * np.dot(turn, turn)):
+        return kept
+    n = kept % MEMORY
+    memory.moves[n], memory.turns[n], memory.inverse[n] = change, turn, 1 / along
+    return kept + 1
+
+
+@compiled
+def _largest_move(d, scale, count):
+    """Largest move of one of `count` nodes (diameters) that a packed direction brings, that of the lattice included."""
+    most, at = 1e-12, len(d) - 4
+    for n in range(3 * count):
+        most = max(most, abs(d[n]))
+    return max(most, abs(scale[0] * d[at]) + abs(scale[1] * d[at + 1]) + abs(scale[2] * d[at + 2]))
+
+
 @compiled
 def downhill(x, reference, scale, ca, sa, yarns, frames, touch, size, beta, most_steps, tolerance):
     """Lower the energy from x (changed in place) by L-BFGS.
@@ -91,10 +147,11 @@ def downhill(x, reference, scale, ca, sa, yarns, frames, touch, size, beta, most
     when the gradient is below `tolerance`, after `most_steps`, or when no step along the gradient lowers the energy.
     """
     count = yarns.first[-1]
-    angles = np.empty(len(x) - 3 * count - 4)
     q, lattice, parts = np.empty((count, 3)), np.empty(4), np.empty(4)
-    trial_q, trial_lattice, trial_angles = np.empty_like(q), np.empty(4), np.empty_like(angles)
-    g, trial_g = np.empty_like(x), np.empty_like(x)
+    angles = np.empty(len(x) - 3 * count - 4)
+    then_q, then_lattice, then_angles, then_beta = np.empty_like(q), np.empty(4), np.empty_like(angles), beta.copy()
+    g, then_g = np.empty_like(x), np.empty_like(x)
+    memory = Memory(np.zeros((MEMORY, len(x))), np.zeros((MEMORY, len(x))), np.zeros(MEMORY))
     _, yarn_of, _ = arcs(yarns.first, yarns.edge, touch.points)
     spread_out(x, reference, scale, q, angles, lattice)
     pairs = neighbours(q, lattice, ca, sa, yarns, touch, size)
@@ -102,82 +159,49 @@ def downhill(x, reference, scale, ca, sa, yarns, frames, touch, size, beta, most
         x, reference, scale, ca, sa, yarns, frames, touch, size, pairs, beta, q, angles, lattice, g, parts
     )
     P, points = placed(q, lattice, ca, sa, yarns, touch)
-    steps_s, steps_y, rho = np.zeros((MEMORY, len(x))), np.zeros((MEMORY, len(x))), np.zeros(MEMORY)
-    weight = np.empty(MEMORY)
     kept = taken = refused = 0
     history = np.empty(most_steps + 1)
     history[0] = energy
-    trial_beta = beta.copy()
     while taken < most_steps and np.abs(g).max() > tolerance:
-        d = -g
-        for back in range(min(kept, MEMORY)):
-            n = (kept - 1 - back) % MEMORY
-            weight[n] = rho[n] * np.dot(steps_s[n], d)
-            d -= weight[n] * steps_y[n]
-        if kept:
-            n = (kept - 1) % MEMORY
-            d *= 1 / (rho[n] * np.dot(steps_y[n], steps_y[n]))
-        for back in range(min(kept, MEMORY) - 1, -1, -1):
-            n = (kept - 1 - back) % MEMORY
-            d += (weight[n] - rho[n] * np.dot(steps_y[n], d)) * steps_s[n]
+        d = _direction(g, memory, kept)
         slope = np.dot(d, g)
         if slope >= 0:
             kept = 0
             continue
-        length = min(1.0, MOST_MOVE / _largest_move(d, scale, q)) if kept else 0.0
-        if not kept:
-            length = min(0.02 / np.abs(g).max(), MOST_MOVE / _largest_move(d, scale, q))
-        found = False
+        length = min(1.0 if kept else FIRST_MOVE / np.abs(g).max(), MOST_MOVE / _largest_move(d, scale, count))
+        found, then = False, energy
         for _ in range(MOST_HALVINGS):
             trial = x + length * d
-            spread_out(trial, reference, scale, trial_q, trial_angles, trial_lattice)
-            if trial_lattice[0] > 0 and trial_lattice[2] > 0:
-                if needs_neighbours(trial_q, trial_lattice, ca, sa, yarns, touch, pairs):
-                    pairs = neighbours(q, lattice, ca, sa, yarns, touch, size)
-                trial_beta[:] = beta
-                trial_energy = measured(
-                    trial, reference, scale, ca, sa, yarns, frames, touch, size, pairs, trial_beta,
-                    trial_q, trial_angles, trial_lattice, trial_g, parts,
-                )  # fmt: skip
-                if trial_energy <= energy + SUFFICIENT * length * slope:
-                    trial_P, trial_points = placed(trial_q, trial_lattice, ca, sa, yarns, touch)
-                    if passes_through(
-                        P, lattice, trial_P, trial_lattice, ca, sa, points, trial_points, pairs, yarn_of,
-                        yarns.first, yarns.edge, touch.points,
-                    ):  # fmt: skip
-                        refused += 1
-                    else:
-                        found = True
-                        break
+            spread_out(trial, reference, scale, then_q, then_angles, then_lattice)
             length *= 0.5
+            if then_lattice[0] <= 0 or then_lattice[2] <= 0:
+                continue
+            if needs_neighbours(then_q, then_lattice, ca, sa, yarns, touch, pairs):
+                pairs = neighbours(q, lattice, ca, sa, yarns, touch, size)
+            then_beta[:] = beta
+            then = measured(
+                trial, reference, scale, ca, sa, yarns, frames, touch, size, pairs, then_beta,
+                then_q, then_angles, then_lattice, then_g, parts,
+            )  # fmt: skip
+            if then > energy + 2 * SUFFICIENT * length * slope:
+                continue
+            then_P, then_points = placed(then_q, then_lattice, ca, sa, yarns, touch)
+            found = not passes_through(
+                P, lattice, then_P, then_lattice, ca, sa, points, then_points, pairs, yarn_of, yarns.first, yarns.edge,
+                touch.points,
+            )  # fmt: skip
+            if found:
+                break
+            refused += 1
         if not found:
             if not kept:
                 break
             kept = 0
             continue
-        change, turn = trial - x, trial_g - g
-        along = np.dot(change, turn)
-        if along > 1e-12 * math.sqrt(np.dot(change, change) * np.dot(turn, turn)):
-            n = kept % MEMORY
-            steps_s[n], steps_y[n], rho[n] = change, turn, 1 / along
-            kept += 1
-        x[:] = trial
-        g[:] = trial_g
-        q[:], lattice[:], angles[:], beta[:] = trial_q, trial_lattice, trial_angles, trial_beta
-        P, points = trial_P, trial_points
-        energy = trial_energy
+        kept = _remembered(memory, kept, trial - x, then_g - g)
+        x[:], g[:], q[:], angles[:] = trial, then_g, then_q, then_angles
+        lattice[:], beta[:] = then_lattice, then_beta
+        P, points, energy = then_P, then_points, then
         taken += 1
         history[taken] = energy
     return energy, np.abs(g).max(), taken, refused, history[: taken + 1]
-
-
-@compiled
-def _largest_move(d, scale, q):
-    """Largest move of a node (diameters) that a packed direction brings, that of the lattice included."""
-    count, most = len(q), 1e-12
-    at = len(d) - 4
-    for n in range(count):
-        for a in range(3):
-            most = max(most, abs(d[3 * n + a]))
-    wide = abs(scale[0] * d[at]) + abs(scale[1] * d[at + 1]) + abs(scale[2] * d[at + 2])
-    return max(most, wide)

@@ -36,15 +36,37 @@ class Blocks(NamedTuple):
     holonomy: NDArray[np.float64]
 
 
+class Sink(NamedTuple):
+    """Where blocks are added up: `slots` (N, N) names the block of a pair of nodes, −1 for none; `count` (1,) in
+    use.
+    """
+
+    slots: NDArray[np.int64]
+    values: NDArray[np.float64]
+    rows: NDArray[np.int64]
+    columns: NDArray[np.int64]
+    count: NDArray[np.int64]
+
+
 @compiled
-def _slot(slots, rows, columns, count, row, column):
+def _sink(nodes, most, size):
+    """An empty sink for at most so many blocks."""
+    slots = np.full((nodes, nodes), -1, np.int64)
+    most = min(nodes * nodes, most)
+    return Sink(
+        slots, np.zeros((most, size, size)), np.empty(most, np.int64), np.empty(most, np.int64), np.zeros(1, np.int64)
+    )
+
+
+@compiled
+def _slot(sink, row, column):
     """Index of the block (row, column), made when it is new."""
-    found = slots[row, column]
+    found = sink.slots[row, column]
     if found < 0:
-        found = count[0]
-        slots[row, column] = found
-        rows[found], columns[found] = row, column
-        count[0] += 1
+        found = sink.count[0]
+        sink.slots[row, column] = found
+        sink.rows[found], sink.columns[found] = row, column
+        sink.count[0] += 1
     return found
 
 
@@ -132,140 +154,164 @@ def _vertex_with_set(G, i, angles, here, tb, db, natural, rigidity, torsion, l0,
 
 
 @compiled
-def node_blocks(q, angles, lattice, ca, sa, yarns, frames, touch, size, pairs, beta, gP):
-    """Second derivatives on the nodes (and angles) at fixed lattice, as `Blocks`; gP (N, 3) is the Cartesian
-    gradient.
-    """
-    k, count_nodes = lattice[3], len(q)
-    with_set = len(frames.natural) > 0
-    D = 4 if with_set else 3
-    P = np.empty_like(q)
-    points = np.empty((touch.points * count_nodes, 3))
-    middle = onto_cloth(q, lattice, ca, sa, P)
-    points_of(P, yarns.first, lattice, ca, sa, touch.points, points)
-    _, yarn_of, _ = arcs(yarns.first, yarns.edge, touch.points)
-    slots = np.full((count_nodes, count_nodes), -1, np.int64)
-    most = min(count_nodes * count_nodes, 9 * count_nodes + 16 * len(pairs.a))
-    blocks, rows, columns = np.zeros((most, D, D)), np.empty(most, np.int64), np.empty(most, np.int64)
-    count = np.zeros(1, np.int64)
+def _touch_block(x, y, z, reach, strength, exponent, H):
+    """Second derivatives of the energy of one touching pair on the vector (x, y, z) between its points."""
+    r = math.sqrt(x * x + y * y + z * z)
+    near = 1 - r / reach
+    first = -strength * exponent / reach * near ** (exponent - 1)
+    second = strength * exponent * (exponent - 1) / (reach * reach) * near ** (exponent - 2)
+    d = (x / r, y / r, z / r)
+    for e in range(3):
+        for f in range(3):
+            one = 1.0 if e == f else 0.0
+            H[e, f] = second * d[e] * d[f] + first / r * (one - d[e] * d[f])
+
+
+@compiled
+def _ends_of(point, per_edge, first, last, way, turn, next_turn, at, node, weight, turns):
+    """The two nodes that carry a contact point, with their weights (times ±1) and the turn of their image."""
+    part, edge = (point % per_edge + 0.5) / per_edge, point // per_edge
+    node[at], weight[at], turns[at] = edge, way * (1 - part), turn
+    node[at + 1], weight[at + 1], turns[at + 1] = edge + 1, way * part, turn
+    if edge + 1 == last:
+        node[at + 1], turns[at + 1] = first, next_turn
+
+
+@compiled
+def _contact_blocks(points, pairs, yarn_of, yarns, touch, size, lattice, ca, sa, sink):
+    """Add the blocks of all touching pairs."""
+    k, per_edge = lattice[3], touch.points
     H, image = np.empty((3, 3)), np.empty(3)
     node, weight, turn = np.empty(4, np.int64), np.empty(4), np.empty(4)
-    per_edge = touch.points
+    step = k * lattice[0] * ca
     for m in range(len(pairs.images)):
         i, j = pairs.images[m, 0], pairs.images[m, 1]
         s0, t0 = shift_of(i, j, lattice, ca, sa)
-        s1, _ = shift_of(i + 1, j, lattice, ca, sa)
         for n in range(pairs.first[m], pairs.first[m + 1]):
             a, b = pairs.a[n], pairs.b[n]
             image_of(points[b], k, s0, t0, image)
             x, y, z = image[0] - points[a, 0], image[1] - points[a, 1], image[2] - points[a, 2]
             ra, rb = yarn_of[a], yarn_of[b]
             reach = 0.5 * (yarns.diameter[ra] + yarns.diameter[rb]) * size
-            square = x * x + y * y + z * z
-            if square >= reach * reach:
+            if x * x + y * y + z * z >= reach * reach:
                 continue
-            r = math.sqrt(square)
-            near = 1 - r / reach
             strength = touch.hardness * yarns.edge[ra] * yarns.edge[rb] / (per_edge * per_edge)
-            p = touch.exponent
-            first = -strength * p / reach * near ** (p - 1)
-            second = strength * p * (p - 1) / (reach * reach) * near ** (p - 2)
-            d = (x / r, y / r, z / r)
-            for e in range(3):
-                for f in range(3):
-                    one = 1.0 if e == f else 0.0
-                    H[e, f] = second * d[e] * d[f] + first / r * (one - d[e] * d[f])
-            part_a, part_b = (a % per_edge + 0.5) / per_edge, (b % per_edge + 0.5) / per_edge
-            ea, eb = a // per_edge, b // per_edge
-            node[0], weight[0], turn[0] = ea, -(1 - part_a), 0.0
-            node[1], weight[1], turn[1] = ea + 1, -part_a, 0.0
-            if ea + 1 == yarns.first[ra + 1]:
-                node[1], turn[1] = yarns.first[ra], k * lattice[0] * ca
-            node[2], weight[2], turn[2] = eb, 1 - part_b, k * s0
-            node[3], weight[3], turn[3] = eb + 1, part_b, k * s0
-            if eb + 1 == yarns.first[rb + 1]:
-                node[3], turn[3] = yarns.first[rb], k * s1
+            _touch_block(x, y, z, reach, strength, touch.exponent, H)
+            _ends_of(a, per_edge, yarns.first[ra], yarns.first[ra + 1], -1.0, 0.0, step, 0, node, weight, turn)
+            here = k * s0
+            _ends_of(b, per_edge, yarns.first[rb], yarns.first[rb + 1], 1.0, here, here + step, 2, node, weight, turn)
             for e in range(4):
                 for f in range(4):
-                    slot = _slot(slots, rows, columns, count, node[e], node[f])
-                    _add(blocks[slot], H, weight[e] * weight[f], turn[e], turn[f])
-    beta_of = np.zeros((len(yarns.edge), count_nodes, 3))
-    H11, H12, H22, H8, kb = np.zeros((3, 3)), np.zeros((3, 3)), np.zeros((3, 3)), np.zeros((8, 8)), np.zeros(3)
-    step = k * lattice[0] * ca
-    three, sign1, sign2 = np.empty(3, np.int64), (-1.0, 1.0, 0.0), (0.0, -1.0, 1.0)
-    bent = np.empty(3)
-    for r in range(len(yarns.edge)):
-        first_node, last = yarns.first[r], yarns.first[r + 1]
-        n = last - first_node
-        G = np.empty((n + 2, 3))
-        ghosts(P, first_node, last, k, lattice[0] * ca, -lattice[0] * sa, G)
-        t, length = np.empty((n + 1, 3)), np.empty(n + 1)
-        tangents(G, n, t, length)
-        tb, db = np.empty((n + 1, 3)), np.empty((n + 1, 3))
-        if with_set:
-            turned(frames.tangent, first_node, last, ca, sa, k, lattice[0] * ca, tb)
-            turned(frames.director, first_node, last, ca, sa, k, lattice[0] * ca, db)
-        moment = yarns.torsion[r] / yarns.total[r] * (-beta[r] - yarns.residual[r])
-        for i in range(1, n + 1):
-            for e in range(3):
-                at = i - 1 + e
-                three[e] = first_node + at % n
-                bent[e] = step if at >= n else 0.0
-            _stretch_block(t[i - 1], length[i - 1], yarns.edge[r], yarns.axial[r], H)
-            for e in range(2):
-                for f in range(2):
-                    slot = _slot(slots, rows, columns, count, three[e], three[f])
-                    _add(blocks[slot], H, sign1[e] * sign1[f], bent[e], bent[f])
-            if with_set:
-                here = i % n
-                _vertex_with_set(
-                    G, i, angles[first_node:last], here, tb, db, frames.natural[first_node + here],
-                    yarns.rigidity[r], yarns.torsion[r], yarns.edge[r], H8,
-                )  # fmt: skip
-                for a in range(3):
-                    for b in range(3):
-                        H11[a, b], H12[a, b], H22[a, b] = H8[a, b], H8[a, 3 + b], H8[3 + a, 3 + b]
-                angle_nodes = (first_node + i - 1, first_node + here)
-                for e in range(2):
-                    for f in range(2):
-                        slot = _slot(slots, rows, columns, count, angle_nodes[e], angle_nodes[f])
-                        blocks[slot, 3, 3] += H8[6 + e, 6 + f]
-                for e in range(3):
-                    c, s = math.cos(bent[e]), math.sin(bent[e])
-                    for f in range(2):
-                        x = sign1[e] * H8[0, 6 + f] + sign2[e] * H8[3, 6 + f]
-                        y = sign1[e] * H8[1, 6 + f] + sign2[e] * H8[4, 6 + f]
-                        z = sign1[e] * H8[2, 6 + f] + sign2[e] * H8[5, 6 + f]
-                        x, z = x * c - z * s, x * s + z * c
-                        slot = _slot(slots, rows, columns, count, three[e], angle_nodes[f])
-                        blocks[slot, 0, 3] += x
-                        blocks[slot, 1, 3] += y
-                        blocks[slot, 2, 3] += z
-                        slot = _slot(slots, rows, columns, count, angle_nodes[f], three[e])
-                        blocks[slot, 3, 0] += x
-                        blocks[slot, 3, 1] += y
-                        blocks[slot, 3, 2] += z
-            else:
-                _bend_blocks(t[i - 1], t[i], length[i - 1], length[i], yarns.edge[r], yarns.rigidity[r], H11, H12, H22)
-                chi = binormal(t, i, kb)
-                _twist_blocks(t[i - 1], t[i], length[i - 1], length[i], kb, chi, moment, H11, H12, H22)
-                for e in range(3):
-                    c, s = math.cos(bent[e]), math.sin(bent[e])
-                    w = -0.5 * (sign1[e] / length[i - 1] + sign2[e] / length[i])
-                    beta_of[r, three[e], 0] += w * (kb[0] * c - kb[2] * s)
-                    beta_of[r, three[e], 1] += w * kb[1]
-                    beta_of[r, three[e], 2] += w * (kb[0] * s + kb[2] * c)
-            for e in range(3):
-                for f in range(3):
-                    slot = _slot(slots, rows, columns, count, three[e], three[f])
-                    _add(blocks[slot], H11, sign1[e] * sign1[f], bent[e], bent[f])
-                    _add(blocks[slot], H22, sign2[e] * sign2[f], bent[e], bent[f])
-                    _add(blocks[slot], H12, sign1[e] * sign2[f], bent[e], bent[f])
-                    _add(blocks[slot], H12.T, sign2[e] * sign1[f], bent[e], bent[f])
-    found = count[0]
-    J = np.zeros((count_nodes, 3, 3))
-    extra = np.zeros((count_nodes, 3, 3))
-    for n in range(count_nodes):
+                    slot = _slot(sink, node[e], node[f])
+                    _add(sink.values[slot], H, weight[e] * weight[f], turn[e], turn[f])
+
+
+@compiled
+def _three_of(i, n, first, step, three, turn):
+    """The three nodes round vertex i of a yarn of n nodes, and the turn of those in the next repeat."""
+    for e in range(3):
+        at = i - 1 + e
+        three[e] = first + at % n
+        turn[e] = step if at >= n else 0.0
+
+
+BEFORE, AFTER = (-1.0, 1.0, 0.0), (0.0, -1.0, 1.0)  # of three nodes, those of the edge before and after the middle one
+
+
+@compiled
+def _spread_edges(H11, H12, H22, three, turn, sink):
+    """Add second derivatives on the two edges of a vertex to its three nodes."""
+    across = np.ascontiguousarray(H12.T)
+    for e in range(3):
+        for f in range(3):
+            B = sink.values[_slot(sink, three[e], three[f])]
+            _add(B, H11, BEFORE[e] * BEFORE[f], turn[e], turn[f])
+            _add(B, H22, AFTER[e] * AFTER[f], turn[e], turn[f])
+            _add(B, H12, BEFORE[e] * AFTER[f], turn[e], turn[f])
+            _add(B, across, AFTER[e] * BEFORE[f], turn[e], turn[f])
+
+
+@compiled
+def _spread_angles(H, one, other, three, turn, sink):
+    """Add second derivatives (8, 8) of a vertex with set that hang on the angles of its edges at nodes `one`,
+    `other`.
+    """
+    angle = (one, other)
+    for e in range(2):
+        for f in range(2):
+            sink.values[_slot(sink, angle[e], angle[f]), 3, 3] += H[6 + e, 6 + f]
+    for e in range(3):
+        c, s = math.cos(turn[e]), math.sin(turn[e])
+        for f in range(2):
+            x = BEFORE[e] * H[0, 6 + f] + AFTER[e] * H[3, 6 + f]
+            y = BEFORE[e] * H[1, 6 + f] + AFTER[e] * H[4, 6 + f]
+            z = BEFORE[e] * H[2, 6 + f] + AFTER[e] * H[5, 6 + f]
+            g = (x * c - z * s, y, x * s + z * c)
+            slot, mirrored = _slot(sink, three[e], angle[f]), _slot(sink, angle[f], three[e])
+            for a in range(3):
+                sink.values[slot, a, 3] += g[a]
+                sink.values[mirrored, 3, a] += g[a]
+
+
+@compiled
+def _spread_holonomy(kb, n1, n2, three, turn, gradient):
+    """Add the derivative of the holonomy at one vertex to its three nodes; gradient (N, 3)."""
+    for e in range(3):
+        c, s = math.cos(turn[e]), math.sin(turn[e])
+        w = -0.5 * (BEFORE[e] / n1 + AFTER[e] / n2)
+        gradient[three[e], 0] += w * (kb[0] * c - kb[2] * s)
+        gradient[three[e], 1] += w * kb[1]
+        gradient[three[e], 2] += w * (kb[0] * s + kb[2] * c)
+
+
+@compiled
+def _stretch_blocks(t, length, n, first, step, edge, axial, sink):
+    """Add the blocks of the stretch of one yarn."""
+    H, three, turn = np.empty((3, 3)), np.empty(3, np.int64), np.empty(3)
+    for i in range(1, n + 1):
+        _three_of(i, n, first, step, three, turn)
+        _stretch_block(t[i - 1], length[i - 1], edge, axial, H)
+        for e in range(2):
+            for f in range(2):
+                B = sink.values[_slot(sink, three[e], three[f])]
+                _add(B, H, BEFORE[e] * BEFORE[f], turn[e], turn[f])
+
+
+@compiled
+def _unset_blocks(t, length, n, first, step, edge, rigidity, moment, gradient, sink):
+    """Add the blocks of bending and twist of one yarn without set; `gradient` collects the holonomy's derivative."""
+    H11, H12, H22, kb = np.empty((3, 3)), np.empty((3, 3)), np.empty((3, 3)), np.empty(3)
+    three, turn = np.empty(3, np.int64), np.empty(3)
+    for i in range(1, n + 1):
+        _three_of(i, n, first, step, three, turn)
+        _bend_blocks(t[i - 1], t[i], length[i - 1], length[i], edge, rigidity, H11, H12, H22)
+        chi = binormal(t, i, kb)
+        _twist_blocks(t[i - 1], t[i], length[i - 1], length[i], kb, chi, moment, H11, H12, H22)
+        _spread_holonomy(kb, length[i - 1], length[i], three, turn, gradient)
+        _spread_edges(H11, H12, H22, three, turn, sink)
+
+
+@compiled
+def _set_blocks(G, n, first, step, angles, tb, db, natural, edge, rigidity, torsion, sink):
+    """Add the blocks of one yarn with set."""
+    H, three, turn = np.zeros((8, 8)), np.empty(3, np.int64), np.empty(3)
+    for i in range(1, n + 1):
+        here = i % n
+        _three_of(i, n, first, step, three, turn)
+        _vertex_with_set(G, i, angles, here, tb, db, natural[here], rigidity, torsion, edge, H)
+        _spread_edges(
+            np.ascontiguousarray(H[:3, :3]), np.ascontiguousarray(H[:3, 3:6]), np.ascontiguousarray(H[3:6, 3:6]),
+            three, turn, sink,
+        )  # fmt: skip
+        _spread_angles(H, first + i - 1, first + here, three, turn, sink)
+
+
+@compiled
+def _jacobians(q, lattice, ca, sa, middle, gP):
+    """∂P/∂q of every node (N, 3, 3), and what the bend of the map adds to its own block, contracted with gP."""
+    k = lattice[3]
+    J, extra = np.zeros((len(q), 3, 3)), np.zeros((len(q), 3, 3))
+    for n in range(len(q)):
         s, z = q[n, 0] * ca + q[n, 1] * sa, q[n, 2] - middle
         c, sn = math.cos(k * s), math.sin(k * s)
         wide = 1 + k * z
@@ -279,21 +325,60 @@ def node_blocks(q, angles, lattice, ca, sa, yarns, frames, touch, size, pairs, b
         extra[n, 1, 0] = extra[n, 0, 1]
         extra[n, 0, 2] = extra[n, 2, 0] = sz * ca
         extra[n, 1, 2] = extra[n, 2, 1] = sz * sa
-        for r in range(len(yarns.edge)):
-            beta_of[r, n] = np.dot(J[n].T, beta_of[r, n])
-    for slot in range(found):
-        row, column = rows[slot], columns[slot]
-        inner = np.ascontiguousarray(blocks[slot, :3, :3])
-        blocks[slot, :3, :3] = np.dot(np.dot(np.ascontiguousarray(J[row].T), inner), J[column])
+    return J, extra
+
+
+@compiled
+def _onto_developed(sink, J, extra):
+    """Turn all blocks from space to the developed nodes, in place."""
+    for slot in range(sink.count[0]):
+        row, column = sink.rows[slot], sink.columns[slot]
+        B = sink.values[slot]
+        inner = np.dot(np.dot(np.ascontiguousarray(J[row].T), np.ascontiguousarray(B[:3, :3])), J[column])
+        B[:3, :3] = inner
         if row == column:
-            blocks[slot, :3, :3] += extra[row]
-        if D == 4:
-            for a in range(3):
-                x = y = 0.0
-                for b in range(3):
-                    x += J[row, b, a] * blocks[slot, b, 3]
-                    y += blocks[slot, 3, b] * J[column, b, a]
-                H8[0, a], H8[1, a] = x, y
-            for a in range(3):
-                blocks[slot, a, 3], blocks[slot, 3, a] = H8[0, a], H8[1, a]
-    return Blocks(blocks[:found].copy(), rows[:found].copy(), columns[:found].copy(), beta_of)
+            B[:3, :3] += extra[row]
+        if B.shape[0] == 4:
+            B[:3, 3] = np.dot(np.ascontiguousarray(J[row].T), np.ascontiguousarray(B[:3, 3]))
+            B[3, :3] = np.dot(np.ascontiguousarray(B[3, :3]), J[column])
+
+
+@compiled
+def node_blocks(q, angles, lattice, ca, sa, yarns, frames, touch, size, pairs, beta, gP):
+    """Second derivatives on the nodes (and angles) at fixed lattice, as `Blocks`; gP (N, 3) is the gradient in
+    space.
+    """
+    k, nodes, with_set = lattice[3], len(q), len(frames.natural) > 0
+    P, points = np.empty_like(q), np.empty((touch.points * nodes, 3))
+    middle = onto_cloth(q, lattice, ca, sa, P)
+    points_of(P, yarns.first, lattice, ca, sa, touch.points, points)
+    _, yarn_of, _ = arcs(yarns.first, yarns.edge, touch.points)
+    sink = _sink(nodes, 9 * nodes + 16 * len(pairs.a), 4 if with_set else 3)
+    _contact_blocks(points, pairs, yarn_of, yarns, touch, size, lattice, ca, sa, sink)
+    holonomy = np.zeros((len(yarns.edge), nodes, 3))
+    step = k * lattice[0] * ca
+    for r in range(len(yarns.edge)):
+        first, last, edge = yarns.first[r], yarns.first[r + 1], yarns.edge[r]
+        n = last - first
+        G, t, length = np.empty((n + 2, 3)), np.empty((n + 1, 3)), np.empty(n + 1)
+        ghosts(P, first, last, k, lattice[0] * ca, -lattice[0] * sa, G)
+        tangents(G, n, t, length)
+        _stretch_blocks(t, length, n, first, step, edge, yarns.axial[r], sink)
+        if with_set:
+            tb, db = np.empty((n + 1, 3)), np.empty((n + 1, 3))
+            turned(frames.tangent, first, last, ca, sa, k, lattice[0] * ca, tb)
+            turned(frames.director, first, last, ca, sa, k, lattice[0] * ca, db)
+            natural = frames.natural[first:last]
+            _set_blocks(
+                G, n, first, step, angles[first:last], tb, db, natural, edge, yarns.rigidity[r], yarns.torsion[r], sink
+            )
+        else:
+            moment = yarns.torsion[r] / yarns.total[r] * (-beta[r] - yarns.residual[r])
+            _unset_blocks(t, length, n, first, step, edge, yarns.rigidity[r], moment, holonomy[r], sink)
+    J, extra = _jacobians(q, lattice, ca, sa, middle, gP)
+    _onto_developed(sink, J, extra)
+    for r in range(len(yarns.edge)):
+        for n in range(nodes):
+            holonomy[r, n] = np.dot(np.ascontiguousarray(J[n].T), holonomy[r, n])
+    found = sink.count[0]
+    return Blocks(sink.values[:found].copy(), sink.rows[:found].copy(), sink.columns[:found].copy(), holonomy)
