@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from loopwright.fabric.tightness import usual_loop_length
 from loopwright.figure import Basis, Figure, banded, plain
 from loopwright.mechanics import atlas
+from loopwright.mechanics.balance import is_balanced
 from loopwright.mechanics.cloth import SimulatedCloth, simulated_cloth
 from loopwright.structure.library import Structure, library
 from loopwright.structure.notation import Stitch
@@ -39,18 +40,26 @@ class HoldingEdge:
         return f"{article} {name} edge of {plain(self.wales.value, 0)} wales"
 
 
-def neighbours(cloth: SimulatedCloth, *, same_loop: bool) -> Iterator[SimulatedCloth]:
-    """Every other structure of the atlas in the same yarn: at the same loop length, or as tight for its kind."""
-    loop = cloth.geometry.loop_length_mm
+def neighbours(cloth: SimulatedCloth, *, same_loop: bool, flatter_than: float) -> Iterator[SimulatedCloth]:
+    """Other structures of the atlas in the same yarn whose sides roll no tighter than `flatter_than` (1/mm).
+
+    At the same loop length, or as tight for their kind.
+    """
+    loop, d = cloth.geometry.loop_length_mm, diameter_mm(cloth)
     slack = loop.value / usual_loop_length(cloth.structure, cloth.yarn).value
     for key in atlas.header()["chapters"]:
         other = library().get(key)
         if other is None or not _is_alike(other, cloth.structure):
             continue
         length = loop if same_loop else _scaled(usual_loop_length(other, cloth.yarn), slack)
-        found = simulated_cloth(other, cloth.yarn, length, cloth.finish)
-        if found is not None and found.page.is_settled:
-            yield found
+        page = atlas.page_for(other.notation, length.value / d)
+        if page is None or not page.is_settled:
+            continue
+        bend = 0.0 if is_balanced(other.notation) else page.curvature("sides", cloth.finish.share.value).value
+        if abs(bend) / d <= flatter_than:
+            found = simulated_cloth(other, cloth.yarn, length, cloth.finish)
+            if found is not None:
+                yield found
 
 
 def _is_alike(other: Structure, own: Structure) -> bool:
@@ -103,8 +112,8 @@ def holding_edge(cloth: SimulatedCloth) -> HoldingEdge | None:
     feeds, courses = cloth.structure.anatomy.passes_per_course, cloth.geometry.courses_per_cm.value
     holding = [
         (abs(math.log(other.geometry.courses_per_cm.value / courses)), other)
-        for other in neighbours(cloth, same_loop=True)
-        if curl_per_mm(other) <= NEARLY_FLAT * own and other.structure.anatomy.passes_per_course == feeds
+        for other in neighbours(cloth, same_loop=True, flatter_than=NEARLY_FLAT * own)
+        if other.structure.anatomy.passes_per_course == feeds
     ]
     fitting = [pair for pair in holding if pair[0] <= PUCKERS]
     if not fitting:

@@ -42,7 +42,7 @@ def _roll(cloth: SimulatedCloth, place: str) -> Iterator[Finding]:
     tries = tuple(each.words for each in helping[:MOST_TRIES])
     rule = " The width of the edge is a working rule; knit a hand's length of it." if edge else ""
     consequence = f"The direction is sure; the radius is a range and grows with the set.{rule}"
-    yield Finding(Sign.KNOW, place, sentence, tries, consequence, 1 / radius.value, SOURCE)
+    yield Finding(Sign.KNOW, place, sentence, tries, consequence, ROLL_WEIGHT, SOURCE)
 
 
 def _range(figure: Figure) -> str:
@@ -52,6 +52,7 @@ def _range(figure: Figure) -> str:
 
 
 LARGE_MM = 5.0
+ROLL_WEIGHT = 0.2  # among other things to know
 
 
 def _lean(cloth: SimulatedCloth, place: str) -> Iterator[Finding]:

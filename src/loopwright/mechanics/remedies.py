@@ -180,7 +180,7 @@ def _related(cloth: SimulatedCloth) -> Iterator[Remedy]:
     own, wales = curl_per_mm(cloth), cloth.geometry.wales_per_cm.value
     if not own > 0:
         return
-    flat = [other for other in neighbours(cloth, same_loop=False) if curl_per_mm(other) <= NEARLY_FLAT * own]
+    flat = list(neighbours(cloth, same_loop=False, flatter_than=NEARLY_FLAT * own))
     flat.sort(key=lambda other: abs(math.log(other.geometry.wales_per_cm.value / wales)))
     for other in _unlike(flat)[:MOST_RELATED]:
         cost = "another surface, handle and thickness" + _bed_words(cloth, other)
