@@ -38,6 +38,7 @@ from loopwright.web.asked import (
 )
 from loopwright.web.desk import Desk
 from loopwright.web.house import House
+from loopwright.web.loop.door import add_loop_door
 from loopwright.web.size_door import add_size_door
 from loopwright.web.start import demo_documents, first_style
 from loopwright.web.told import (
@@ -68,6 +69,7 @@ def api_of(house: House) -> FastAPI:
     _answers(api, desk)
     _seasons(api, house)
     add_size_door(api, shelf)
+    add_loop_door(api, house)
     _whole_shelf(api, shelf, who)
     return api
 

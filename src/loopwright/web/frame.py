@@ -17,6 +17,7 @@ PLACES = (  # page, words, address
     ("season", "Season", "/"),
     ("swatch", "Swatches", "/shelf/swatch"),
     ("structure", "Structures", "/shelf/structure"),
+    ("loop", "Loop", "/loop"),
     ("yarn", "Yarns", "/shelf/yarn"),
     ("machine", "Machines", "/shelf/machine"),
     ("rates", "Rates", "/shelf/rates"),

@@ -10,6 +10,7 @@ from fastapi import Request
 from loopwright.store.shelf import Shelf
 from loopwright.store.values import Role
 from loopwright.web.desk import Desk
+from loopwright.web.loop.desk import LoopDesk
 from loopwright.web.season_desk import SeasonDesk
 from loopwright.web.sign_in import Sessions
 
@@ -23,10 +24,12 @@ class House:
     sessions: Sessions | None = None
     owner: str = field(default_factory=lambda: _owner())
     seasons: SeasonDesk = field(init=False)
+    loops: LoopDesk = field(init=False)
 
     def __post_init__(self) -> None:
-        """The desk of seasons reads the same shelf."""
+        """The desks of seasons and of loops read the same shelf."""
         self.seasons = SeasonDesk(self.shelf)
+        self.loops = LoopDesk(self.shelf, self.desk)
 
     def who(self, request: Request) -> str:
         """The name that changes of this request carry."""

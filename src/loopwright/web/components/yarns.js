@@ -2,9 +2,16 @@
 import { YarnView } from "loopwright-workroom/yarns.js";
 
 export default {
-  template: `<figure class="yarn-view"><div></div><figcaption v-if="caption">{{ caption }}</figcaption></figure>`,
+  template: `<figure class="yarn-view"><div></div><figcaption v-if="now">{{ now }}</figcaption></figure>`,
   props: { url: String, still: String, label: String, caption: String, link: String },
+  data() {
+    return { now: this.caption };
+  },
   mounted() {
+    this.$el.addEventListener("cloth", ({ detail }) => {
+      this.now = detail.caption;
+      this.view.change(detail);
+    });
     this.view = new YarnView(this.$el.firstElementChild, this.$props);
   },
   unmounted() {

@@ -18,9 +18,10 @@ from loopwright.fabric.tightness import usual_loop_length
 from loopwright.figure import Figure, entered
 from loopwright.mechanics.cloth import Finish, washed
 from loopwright.problems import Problem
+from loopwright.store.shelf import Shelf
 from loopwright.store.values import Item, Kind
 from loopwright.structure.library import Structure, find_structure, library, structure_from
-from loopwright.web.house import House
+from loopwright.web.desk import Desk
 from loopwright.yarn.yarn import Yarn, yarn_from_words
 
 LEAST_LOOP_MM, MOST_LOOP_MM, MOST_SET, MOST_TWIST = 0.3, 60.0, 95.0, 200.0
@@ -106,14 +107,14 @@ class _Found:
     version: int = 0
 
 
-async def setting_of(house: House, asked: Asked) -> Setting:
+async def setting_of(shelf: Shelf, desk: Desk, asked: Asked) -> Setting:
     """What an address stands for.
 
     Raises:
         Problem: no such structure, item, zone or yarn.
     """
-    found = await _found(house, asked)
-    yarn = yarn_from_words(asked.yarn) if asked.yarn.strip() else found.yarn
+    found = await _found(shelf, desk, asked)
+    yarn = _yarn(asked.yarn.strip()) if asked.yarn.strip() else found.yarn
     usual = found.loop if found.loop is not None and yarn is found.yarn else usual_loop_length(found.structure, yarn)
     loop = usual
     if asked.loop_mm is not None:
@@ -135,12 +136,12 @@ def finish_of(asked: Asked) -> Finish:
     return finish
 
 
-async def _found(house: House, asked: Asked) -> _Found:
+async def _found(shelf: Shelf, desk: Desk, asked: Asked) -> _Found:
     name = asked.structure.strip()
     if name.isdecimal():
-        return await _on_the_shelf(house, _number(name), asked.zone or "body")
+        return await _on_the_shelf(shelf, desk, _number(name), asked.zone or "body")
     structure = library()[name] if name in library() else find_structure(name)
-    return _Found(structure, yarn_from_words(TRIAL_YARN), None, "from the library")
+    return _Found(structure, _yarn(TRIAL_YARN), None, "from the library")
 
 
 def _number(name: str) -> int:
@@ -153,11 +154,11 @@ def _number(name: str) -> int:
 TOO_LONG = 12
 
 
-async def _on_the_shelf(house: House, item_id: int, zone: str) -> _Found:
-    item = await asyncio.to_thread(house.shelf.load, item_id)
+async def _on_the_shelf(shelf: Shelf, desk: Desk, item_id: int, zone: str) -> _Found:
+    item = await asyncio.to_thread(shelf.load, item_id)
     if item.kind is Kind.STRUCTURE:
-        return _Found(_drawn(item), yarn_from_words(TRIAL_YARN), None, "drawn on the shelf", item.version)
-    answer = await house.desk.answer(item_id)
+        return _Found(_drawn(item), _yarn(TRIAL_YARN), None, "drawn on the shelf", item.version)
+    answer = await desk.answer(item_id)
     if answer.study is None:
         raise answer.problem or Problem(item.name, "it cannot be read.")
     fabric = answer.study.fabrics.get(zone)
@@ -171,3 +172,8 @@ async def _on_the_shelf(house: House, item_id: int, zone: str) -> _Found:
 def _drawn(item: Item) -> Structure:
     key, spec = next(iter(item.document["structures"].items()))
     return structure_from(key, {**spec, "name": spec.get("name") or key})
+
+
+def _yarn(words: str) -> Yarn:
+    """A yarn under the words that it was asked by."""
+    return yarn_from_words(words, name=words)

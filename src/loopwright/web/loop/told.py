@@ -142,7 +142,9 @@ def _cause_of_roll(cloth: SimulatedCloth, way: str) -> str:
     to_back = cloth.sides_to_back if way == "sides" else cloth.ends_to_back
     toward = "back" if to_back else "face"
     if way == "sides":
-        return f"To the {toward}: across the wales the bent yarn opens that way, and nothing on the other side holds it."
+        return (
+            f"To the {toward}: across the wales the bent yarn opens that way, and nothing on the other side holds it."
+        )
     return f"To the {toward}: along the wales heads and feet open that way, against the sides."
 
 
@@ -221,7 +223,11 @@ def difference(one: Row, two: Row) -> str:
         return f"{plain(b.value - a.value, 1)} {b.unit}".replace("-", "−") + doubt
     times = b.value / a.value
     if times < 1:
-        return f"beside it {plain(100 * (1 - times), 0)} % less{doubt}" if times > HALF else _times(1 / times, "less", doubt)
+        return (
+            f"beside it {plain(100 * (1 - times), 0)} % less{doubt}"
+            if times > HALF
+            else _times(1 / times, "less", doubt)
+        )
     return f"beside it {plain(100 * (times - 1), 0)} % more{doubt}" if times < 2 else _times(times, "more", doubt)
 
 
@@ -255,7 +261,9 @@ def brief_words(known: LoopCloth) -> str:
         f"{plain(cloth.geometry.wales_per_cm.value, 1)} wales, {plain(cloth.geometry.courses_per_cm.value, 1)} courses per cm"
     ]
     if cloth.side_radius is not None:
-        told.append(f"sides roll to the {'back' if cloth.sides_to_back else 'face'}, {plain(cloth.side_radius.value, 1)} mm")
+        told.append(
+            f"sides roll to the {'back' if cloth.sides_to_back else 'face'}, {plain(cloth.side_radius.value, 1)} mm"
+        )
     elif cloth.is_balanced:
         told.append("does not roll")
     if cloth.lean is not None and abs(cloth.lean.value) >= LEAST_LEAN:

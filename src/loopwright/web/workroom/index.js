@@ -4,6 +4,7 @@ import { Brief, find, sentence } from "./brief.js";
 import { Bring } from "./bring.js";
 import { Grid, hollow, pastedWords } from "./grid.js";
 import { Keys } from "./keys.js";
+import { Loop } from "./loop.js";
 import { Marks } from "./marks.js";
 import { Narrow } from "./narrow.js";
 import { Notation } from "./notation.js";
@@ -43,6 +44,7 @@ class Room {
       });
       this.saved({ at: page.at, version: page.version, undo: page.undo, redo: page.redo });
     }
+    this.loop = page.loop === undefined ? null : new Loop(this, page.loop);
     this.marks.ready();
     for (const each of document.querySelectorAll("[data-part]")) this.part({ name: each.dataset.part, first: true });
     this.zoom?.ready();
@@ -200,6 +202,10 @@ class Room {
   }
 
   async undo(way) {
+    if (!this.sender) {
+      this.loop?.step(way);
+      return;
+    }
     this.grid?.allFull();
     const answer = await this.sender.step(way);
     if (answer?.status === 200) {

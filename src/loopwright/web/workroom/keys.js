@@ -1,6 +1,6 @@
 // Keys of every page. Single letters work outside fields only, and can be switched off.
 
-const PLACES = { s: "/", y: "/shelf/yarn", m: "/shelf/machine", u: "/shelf/structure", r: "/shelf/rates", z: "/shelf/sizes", w: "/shelf/swatch", h: "/help" };
+const PLACES = { s: "/", y: "/shelf/yarn", m: "/shelf/machine", u: "/shelf/structure", l: "/loop", r: "/shelf/rates", z: "/shelf/sizes", w: "/shelf/swatch", h: "/help" };
 
 const LIST = [
   ["?", "this list"],
@@ -13,7 +13,7 @@ const LIST = [
   ["C", "compare versions"],
   ["/", "find on the shelf"],
   ["N", "new on this page"],
-  ["G then S Y M U R Z W H", "season, yarns, machines, structures, rates, sizes, swatches, help"],
+  ["G then S Y M U L R Z W H", "season, yarns, machines, structures, the loop, rates, sizes, swatches, help"],
   ["Arrows, Tab, Enter", "walk a table or a grid"],
   ["F2", "edit the cell"],
   ["Shift + arrows", "mark a block"],
@@ -65,7 +65,7 @@ export class Keys {
     else if (key === "g") this.going = Date.now() + 1500;
     else if (key === "b") this.brief();
     else if (key === "[" || key === "]") this.size(key === "]" ? 1 : -1);
-    else if (key === "c") document.querySelector("a[data-compare]")?.click();
+    else if (key === "c") document.querySelector("[data-compare]")?.click();
     else if (key === "n") document.querySelector("[data-new]")?.click();
     else if (key === "/") this.find();
     else return;

@@ -68,9 +68,16 @@ export class YarnView {
     stage.setAttribute("aria-label", `${this.label} Arrows turn it, F B S L change the view, plus and minus the size.`);
   }
 
+  // Another cloth under the same camera.
+  change({ url, still, label }) {
+    Object.assign(this, { still, label });
+    if (this.renderer) this.load(url);
+    else this.showStill(this.said);
+  }
+
   async load(url) {
     this.url = url;
-    if (!this.renderer) return;
+    if (!this.renderer || !url) return;
     const answer = await fetch(url).catch(() => null);
     const buffer = answer?.ok ? await answer.arrayBuffer() : null;
     if (this.gone || this.url !== url) return; // the last one asked for wins
@@ -188,6 +195,7 @@ export class YarnView {
   }
 
   showStill(words) {
+    this.said = words;
     const picture = document.createElement("img");
     Object.assign(picture, { src: this.still, alt: this.label });
     this.stage.className = "stage still";

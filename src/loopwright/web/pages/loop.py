@@ -1,0 +1,89 @@
+"""The loop at rest: why a cloth curls, leans and stretches, what if, and what would help; one cloth or two."""
+
+from __future__ import annotations
+
+from fastapi import Request
+from nicegui import ui
+from pydantic import ValidationError
+
+from loopwright.problems import Problem
+from loopwright.web.brief_line import line_html
+from loopwright.web.elements import Part, Wires
+from loopwright.web.frame import frame
+from loopwright.web.house import House
+from loopwright.web.loop.asked import AskedBeside
+from loopwright.web.loop.door import LoopAnswer, answer_to
+from loopwright.web.loop.parts import HEADING
+from loopwright.web.pages.not_there import not_there
+from loopwright.web.yarn_view import YarnView
+
+LINK = "loop"
+
+
+def register(house: House) -> None:
+    """The page; its address says the whole setting."""
+
+    @ui.page("/loop")
+    async def loop_page(request: Request) -> None:
+        try:
+            asked = asked_of(request)
+            answer = await answer_to(house, asked, may_edit=house.may_edit(request))
+        except Problem as problem:
+            not_there(problem)
+            return
+        build(answer)
+
+
+def asked_of(request: Request) -> AskedBeside:
+    """The setting that the address says.
+
+    Raises:
+        Problem: it says something that cannot be.
+    """
+    try:
+        return AskedBeside.model_validate(dict(request.query_params))
+    except ValidationError as error:
+        first = error.errors()[0]
+        where = ".".join(str(part) for part in first["loc"])[:60]
+        raise Problem(where or "address", f"{first['msg'][:120]}.", tries=["/loop"]) from None
+
+
+def build(answer: LoopAnswer) -> None:
+    """Fill the page with the first answer; what follows is asked for by the page itself."""
+    parts = answer.parts
+    with frame(HEADING, here="loop", help_page="loop") as aside:
+        with aside:
+            Part("line", line_html(HEADING, [HEADING], "set it")).classes("line-place")
+            Part(
+                "about", f"<h1>{HEADING}</h1><p class='subtitle'>why cloth curls, leans and stretches, and what if</p>"
+            )
+            for name in ("told", "cloth", "beside"):
+                Part(name, parts[name])
+        Part("lede", parts["lede"]).classes("lede-box")
+        Part("work", parts["work"])
+        with ui.element("section").props('aria-labelledby="h-yarns" data-number="1"').classes("loop-yarns"):
+            with ui.element("div").classes("body"):
+                Part("yarns-head", parts["yarns-head"])
+                with ui.element("div").classes("yarns-side-by-side"):
+                    for place in range(2):
+                        _view(answer, place)
+                Part("doors", parts["doors"])
+        for name in ("figures", "help", "trust"):
+            Part(name, parts.get(name, ""))
+        Part("foot", _FOOT)
+    Wires({"loop": answer.query, "why": f"/api/loop/why?{answer.query}&key="})
+
+
+def _view(answer: LoopAnswer, place: int) -> None:
+    shown = answer.views[place] if place < len(answer.views) else None
+    with ui.element("div").props(f'data-loop-view="{place}"{"" if shown else " hidden"}'):
+        if shown is None:
+            YarnView("", still="", label="", link=LINK)
+        else:
+            YarnView(shown.url, still=shown.still, label=shown.label, caption=shown.caption, link=LINK)
+
+
+_FOOT = (
+    "<footer>Simulated (S): yarn loops at rest, without friction. Spread: nine cases in ten. It says why and what if; "
+    "a swatch says how much.</footer>"
+)
