@@ -12,8 +12,8 @@ import pytest
 
 from loopwright.mechanics import twin
 from loopwright.mechanics.kernels.repeat import Touch
-from loopwright.mechanics.newton import curvature_of
 from loopwright.mechanics.state import LATTICE, packed, pairs_of, read, read_packed, scale_of
+from loopwright.mechanics.stiffness import curvature_of
 
 STEP = 1e-5  # diameters, radians
 AS_EXACT = 1e-7  # of the largest component

@@ -15,9 +15,10 @@ from scipy.optimize import brentq
 from scipy.special import ellipe, ellipeinc, ellipk, ellipkinc
 
 from loopwright.mechanics.kernels.repeat import Touch, Yarns
-from loopwright.mechanics.newton import curvature_of, polished
+from loopwright.mechanics.newton import polished
 from loopwright.mechanics.setting import with_set
 from loopwright.mechanics.state import State, System, read
+from loopwright.mechanics.stiffness import curvature_of
 
 FAR = 1e3  # height of the repeat: the next course is out of reach
 NO_CONTACT = Touch(0.0, 2.5, 2)

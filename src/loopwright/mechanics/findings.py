@@ -26,10 +26,11 @@ SOURCE = "loop mechanics, relaxed and without friction"
 
 def cloth_findings(cloth: SimulatedCloth, place: str = "fabric") -> tuple[Finding, ...]:
     """Findings of a simulated cloth."""
-    return (*_roll(cloth, place), *_lean(cloth, place), *_rests(cloth, place))
+    return (*roll_findings(cloth, place), *lean_findings(cloth, place), *rest_findings(cloth, place))
 
 
-def _roll(cloth: SimulatedCloth, place: str) -> Iterator[Finding]:
+def roll_findings(cloth: SimulatedCloth, place: str) -> Iterator[Finding]:
+    """Which way the side edges roll, how tightly, and what holds them."""
     radius = cloth.side_radius
     if radius is None:
         return
@@ -55,7 +56,8 @@ LARGE_MM = 5.0
 ROLL_WEIGHT = 0.2  # among other things to know
 
 
-def _lean(cloth: SimulatedCloth, place: str) -> Iterator[Finding]:
+def lean_findings(cloth: SimulatedCloth, place: str) -> Iterator[Finding]:
+    """Where the wales lean, once the residual twist of the yarn is known."""
     lean, twist = cloth.lean, cloth.finish.residual_turns_per_m
     if lean is None or twist is None or cloth.is_balanced or lean.value == 0:
         return
@@ -79,7 +81,8 @@ def _lean(cloth: SimulatedCloth, place: str) -> Iterator[Finding]:
 PERCENT_PER_DEGREE = 1.746  # 100·tan(1°), good to 1 % up to 10°
 
 
-def _rests(cloth: SimulatedCloth, place: str) -> Iterator[Finding]:
+def rest_findings(cloth: SimulatedCloth, place: str) -> Iterator[Finding]:
+    """Several rest states, or none."""
     page = cloth.page
     low, high = page["wale_low"].value, page["wale_high"].value
     if page.is_settled and not high > low * (1 + SEVERAL_RESTS):

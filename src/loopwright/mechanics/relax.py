@@ -20,7 +20,7 @@ from loopwright.mechanics.interlacing import faults_of
 from loopwright.mechanics.kernels.descent import downhill, spread_out
 from loopwright.mechanics.kernels.repeat import Touch
 from loopwright.mechanics.loops import NODES_PER_DIAMETER, Material, Repeat, repeat_of
-from loopwright.mechanics.newton import Kept, Polish, polished
+from loopwright.mechanics.newton import Polish, polished
 from loopwright.mechanics.result import (
     FELL_APART,
     FORCE_FREE,
@@ -32,6 +32,7 @@ from loopwright.mechanics.result import (
     Status,
 )
 from loopwright.mechanics.state import TOUCH, State, System, packed, scale_of
+from loopwright.mechanics.stiffness import Kept
 from loopwright.structure.library import Structure
 
 CarryOn = Callable[[], bool]

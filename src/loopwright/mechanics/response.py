@@ -18,11 +18,12 @@ import numpy as np
 from loopwright.mechanics.balance import is_balanced
 from loopwright.mechanics.fields import TENSIONS
 from loopwright.mechanics.kernels.repeat import Floats
-from loopwright.mechanics.newton import curvature_of, polished
+from loopwright.mechanics.newton import polished
 from loopwright.mechanics.relax import UPRIGHT, always, descended, kept_of, symmetric
 from loopwright.mechanics.result import Relaxed
 from loopwright.mechanics.setting import with_set
 from loopwright.mechanics.state import State, System, pairs_of, read, scale_of
+from loopwright.mechanics.stiffness import curvature_of
 from loopwright.mechanics.threads import one_thread
 
 CarryOn = Callable[[], bool]

@@ -45,7 +45,7 @@ class Sink(NamedTuple):
     values: NDArray[np.float64]
     rows: NDArray[np.int64]
     columns: NDArray[np.int64]
-    count: NDArray[np.int64]
+    used: NDArray[np.int64]
 
 
 @compiled
@@ -63,10 +63,10 @@ def _slot(sink, row, column):
     """Index of the block (row, column), made when it is new."""
     found = sink.slots[row, column]
     if found < 0:
-        found = sink.count[0]
+        found = sink.used[0]
         sink.slots[row, column] = found
         sink.rows[found], sink.columns[found] = row, column
-        sink.count[0] += 1
+        sink.used[0] += 1
     return found
 
 
@@ -331,7 +331,7 @@ def _jacobians(q, lattice, ca, sa, middle, gP):
 @compiled
 def _onto_developed(sink, J, extra):
     """Turn all blocks from space to the developed nodes, in place."""
-    for slot in range(sink.count[0]):
+    for slot in range(sink.used[0]):
         row, column = sink.rows[slot], sink.columns[slot]
         B = sink.values[slot]
         inner = np.dot(np.dot(np.ascontiguousarray(J[row].T), np.ascontiguousarray(B[:3, :3])), J[column])
@@ -380,5 +380,5 @@ def node_blocks(q, angles, lattice, ca, sa, yarns, frames, touch, size, pairs, b
     for r in range(len(yarns.edge)):
         for n in range(nodes):
             holonomy[r, n] = np.dot(np.ascontiguousarray(J[n].T), holonomy[r, n])
-    found = sink.count[0]
+    found = sink.used[0]
     return Blocks(sink.values[:found].copy(), sink.rows[:found].copy(), sink.columns[:found].copy(), holonomy)
