@@ -299,9 +299,12 @@ def fabric(
 ) -> None:
     """Wales, courses, tightness and its ratio to jamming, mass, thickness, cover, spirality, stretch of a fabric."""
     from loopwright.problems import Problem
+    from loopwright.report.blocks import Lines
     from loopwright.report.document import fabric_document
-    from loopwright.report.terminal import print_figures
+    from loopwright.report.simulated import simulated_table
+    from loopwright.report.terminal import print_figures, print_parts
     from loopwright.study.parts import fabric_from_words
+    from loopwright.study.simulation import simulation_of
 
     try:
         made = fabric_from_words(
@@ -309,15 +312,21 @@ def fabric(
         )
     except Problem as problem:
         _refuse(problem, as_json=as_json)
+    simulation = simulation_of(made)
+    found = (*made.findings, *simulation.findings)
     if as_json:
-        _print_json({**fabric_document(made), "findings": [finding.as_dict() for finding in made.findings]})
+        findings = [finding.as_dict() for finding in found]
+        _print_json({**fabric_document(made, simulation), "findings": findings})
         return
-    findings = tuple(f"{finding.sign.word}: {finding.sentence}" for finding in made.findings)
     words = (
         f"{made.curl.words[0].upper()}{made.curl.words[1:]}. Unroves {made.run.unroves}; ladders {made.run.ladders}."
     )
-    notes = ("", *made.structure.notation.lines(), "", words, *findings)
-    print_figures(f"{made.structure.name}, {made.yarn.name}, {state}", made.figures(), _console(), notes)
+    table = simulation.cloth and simulated_table(made.structure.name, simulation, simulation.cloth)
+    told = Lines(tuple(f"{finding.sign.word}: {finding.sentence}" for finding in found))
+    notation = Lines((*made.structure.notation.lines(), "", words))
+    console = _console()
+    print_figures(f"{made.structure.name}, {made.yarn.name}, {state}", made.figures(), console)
+    print_parts((table, notation, told) if table else (notation, told), console)
 
 
 @app.command()

@@ -14,10 +14,12 @@ from loopwright.fabric.mass import mean_piece_length_mm
 from loopwright.figure import Figure
 from loopwright.garment.set_in import ellipse_cap_height_cm
 from loopwright.garment.sizes import girth_of_size, labels_of_body
+from loopwright.report.simulated import simulation_document
 from loopwright.report.tables import cloth
 from loopwright.shaping.knitdown import knit_down
 from loopwright.study.knitting import PanelStudy, SizeStudy, cloth_of
 from loopwright.study.pricing import Pricing
+from loopwright.study.simulation import Simulation
 from loopwright.study.study import StyleStudy
 
 FORMAT = "loopwright study 2"
@@ -36,7 +38,10 @@ def study_document(study: StyleStudy) -> dict[str, Any]:
             key: _figures(yarn.counts()) | {"diameter_mm": yarn.diameter_mm.as_dict()}
             for key, yarn in study.yarns.items()
         },
-        "fabrics": {zone: fabric_document(fabric) for zone, fabric in study.fabrics.items()},
+        "fabrics": {
+            zone: fabric_document(fabric, study.making.cloth.simulations[zone])
+            for zone, fabric in study.fabrics.items()
+        },
         "sizes": {size.size: _size(study, size) for size in study.sizes},
         "order_shares": dict(study.shares),
         "mean_piece": {
@@ -53,8 +58,8 @@ def study_document(study: StyleStudy) -> dict[str, Any]:
     }
 
 
-def fabric_document(fabric: Fabric) -> dict[str, Any]:
-    """One fabric: its structure as notation, what was counted from it, and all figures."""
+def fabric_document(fabric: Fabric, simulation: Simulation) -> dict[str, Any]:
+    """One fabric: its structure as notation, what was counted from it, all figures, and what was simulated."""
     anatomy = fabric.structure.anatomy
     return {
         "structure": fabric.structure.key,
@@ -75,6 +80,7 @@ def fabric_document(fabric: Fabric) -> dict[str, Any]:
         },
         "yarn": fabric.yarn.name,
         "figures": _figures(fabric.figures()),
+        "simulated": simulation_document(simulation),
         "curl": fabric.curl.words,
         "unroves": fabric.run.unroves,
         "ladders": fabric.run.ladders,

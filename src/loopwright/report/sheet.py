@@ -14,6 +14,7 @@ from loopwright.figure import shown as shown_value
 from loopwright.problems import Sign
 from loopwright.report import brief, notes, tables
 from loopwright.report.blocks import Block, Cautions, Findings, Lines, Picture, Section, Sentence, Steps, Table
+from loopwright.report.simulated import simulated_tables
 from loopwright.report.ways import ways_section
 from loopwright.study.checks import chance_words, linking_dial
 from loopwright.study.knitting import SizeStudy
@@ -143,6 +144,7 @@ def _fabric(shown: Shown) -> Section | None:
     blocks = [
         *shown.drawn(*drawn),
         tables.fabric_table(study),
+        *simulated_tables(cloth, study.making.cloth.simulations),
         Lines(tables.behaviour_lines(study)),
         *shown.drawn(*diagrams),
         *tables.notation_steps(study),

@@ -50,11 +50,16 @@ def print_section(section: Section, console: Console) -> None:
 def print_blocks(title: str, blocks: Sequence[Block], notes: Iterable[str], console: Console) -> None:
     """Print a title, blocks one below the other, and lines under them."""
     console.print(Text(title, style="bold"))
-    for block in blocks:
-        _print_block(block, console)
+    print_parts(blocks, console)
     console.print()
     for note in notes:
         console.print(Text(note), soft_wrap=True)
+
+
+def print_parts(blocks: Iterable[Block], console: Console) -> None:
+    """Print blocks one below the other."""
+    for block in blocks:
+        _print_block(block, console)
 
 
 def print_problem(problem: Problem, console: Console) -> None:

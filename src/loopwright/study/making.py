@@ -22,7 +22,17 @@ from loopwright.problems import Collector, Finding, Problem
 from loopwright.shaping.rules import ShapingRules
 from loopwright.study.garment_table import garment_table
 from loopwright.study.knitting import EDGES, SizeStudy, study_size, zone_gauges
-from loopwright.study.parts import Assumptions, machine_of, rules_of, yarn_of, zone_fabric, zone_of, zones_of
+from loopwright.study.parts import (
+    Assumptions,
+    machine_of,
+    rules_of,
+    swatch_counts,
+    yarn_of,
+    zone_fabric,
+    zone_of,
+    zones_of,
+)
+from loopwright.study.simulation import Simulation, simulations_of
 from loopwright.study.style import Garment, Style
 from loopwright.yarn.yarn import Yarn
 
@@ -36,6 +46,7 @@ class Cloth:
     yarns: Mapping[str, Yarn]
     machine: VBed | None
     fabrics: Mapping[str, Fabric]
+    simulations: Mapping[str, Simulation]
     findings: tuple[Finding, ...]
     refused: tuple[Problem, ...]
     assumptions: Mapping[str, str]
@@ -89,7 +100,8 @@ def _cloth(document: str) -> Cloth:
     machine = _machine(style, collector, notes)
     gauge = style.machine.gauge if style.machine else None
     fabrics = _fabrics(style, yarns, notes, collector, gauge)
-    return Cloth(yarns, machine, fabrics, tuple(collector.findings), tuple(collector.refused), notes.lines)
+    simulations = _simulations(style, fabrics, notes, collector)
+    return Cloth(yarns, machine, fabrics, simulations, tuple(collector.findings), tuple(collector.refused), notes.lines)
 
 
 def _yarns(style: Style, collector: Collector) -> dict[str, Yarn]:
@@ -147,6 +159,22 @@ def _fabrics(
             told.append(fabric.identity)
             collector.add(fabric.findings)
     return fabrics
+
+
+def _simulations(
+    style: Style, fabrics: Mapping[str, Fabric], notes: Assumptions, collector: Collector
+) -> dict[str, Simulation]:
+    """The fabrics as simulated, calibrated on the style's own swatches; each distinct cloth tells its findings once."""
+    swatches = {
+        name: swatch_counts(zone.swatch, fabric.structure, f"zones.{name}")
+        for name, fabric in fabrics.items()
+        if (zone := zone_of(style, name, notes)).swatch is not None
+    }
+    simulations, refused = simulations_of(fabrics, swatches)
+    collector.add(refused)
+    for simulation in dict.fromkeys(simulations.values()):
+        collector.add(simulation.findings)
+    return simulations
 
 
 def _has_its_yarn(style: Style, zone_name: str, yarns: Mapping[str, Yarn], notes: Assumptions) -> bool:
