@@ -30,7 +30,7 @@ HALF_DEPTH = 0.7  # of a loop's wave through the thickness, in yarn diameters
 BED_OFFSET = 1.2  # how far the loops of each bed lie from the middle of a double fabric, in yarn diameters
 BULGE = 0.22  # how far the head bulges, in widths of the loop
 FLOAT_BEHIND = 0.9  # how far a float lies behind the loops that it passes, in yarn diameters
-MOVED_BEFORE = 1.0  # how far a loop on its way to another needle lies before the others, in yarn diameters
+MOVED_BEFORE = {True: 1.0, False: 2.2}  # how far a loop moved to the right (to the left) lies before others, diameters
 LEAST_REACH, MOST_REACH = 1.4, 4.0  # of a loop through the one below, in yarn diameters
 WIDEST_LOOP = 1 / 3.6  # width of one loop over its length, at most; what is wider is a longer sinker
 STEPS = 32  # points on a loop
@@ -275,7 +275,7 @@ def _loop(stitch: _Stitch, left: tuple[float, float], right: tuple[float, float]
         z[side] = form.half_depth * _depth(at[side], knots, share) + form.bed * bed
     x += stitch.lean * (1 + np.cos(TURN)) / 2
     if stitch.lean:
-        z += stitch.own * MOVED_BEFORE * form.diameter * np.sin(TURN) ** 2
+        z += stitch.own * MOVED_BEFORE[stitch.lean > 0] * form.diameter * np.sin(TURN) ** 2
     return np.column_stack([x, y, z])
 
 
