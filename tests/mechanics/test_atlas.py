@@ -1,4 +1,4 @@
-"""The atlas: what it says agrees with solving anew, within the error that it states; and what it keeps can be trusted."""
+"""The atlas: what it says agrees with solving anew, within the error that it states; what it keeps can be trusted."""
 
 import json
 import math
@@ -128,7 +128,7 @@ def test_the_form_between_two_solved_lengths_keeps_its_yarn():
     for ratio in (17.0, 17.5, 21.0):
         form = page(plain, ratio).form()
         nodes = form.strands[0].nodes
-        closed = np.vstack([nodes, nodes[:1] + [form.width, 0, 0]])
+        closed = np.vstack([nodes, nodes[:1] + np.array([form.width, 0, 0])])
         assert np.linalg.norm(np.diff(closed, axis=0), axis=1).sum() == pytest.approx(ratio, rel=0.01)
         pulled = page(plain, ratio).pulled_form("width 1")
         assert pulled.width > 1.7 * form.width
