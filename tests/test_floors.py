@@ -13,7 +13,7 @@ SOURCE = Path(__file__).resolve().parents[1] / "src"
 PACKAGE = "loopwright"
 
 FLOORS = (
-    {"units", "figure", "problems", "sources"},
+    {"units", "figure", "problems", "runner", "sources"},
     {"yarn", "structure"},
     {"fabric", "garment"},
     {"shaping", "swatch", "mechanics"},

@@ -1,0 +1,150 @@
+"""Verbs of a whole style: study it, its sizes, other ways of making it."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from loopwright.cli.door import (
+    AsJson,
+    app,
+    bytes_of,
+    console_of,
+    document_from,
+    leave_if_refused,
+    print_json,
+    refuse,
+    style_from,
+)
+
+if TYPE_CHECKING:
+    from loopwright.report.size_files import FileRead
+    from loopwright.study.brought_table import Brought
+
+
+@app.command()
+def study(
+    style: Annotated[Path, typer.Argument(help="The style, a TOML file (see the README).", metavar="STYLE.toml")],
+    out: Annotated[
+        Path | None, typer.Option(help="Folder for study.json and sheet.html; made when it is not there.")
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Study a style: fabric, panels, knit-down, strokes, make-up and price of every size, with findings.
+
+    Prints a readable sheet. With --out the study is also written as JSON and as one HTML file that needs nothing else.
+    A style with parts missing is studied as far as it goes; what was taken is listed. When something in it cannot be
+    made, what can be computed is still printed, nothing is written, and the exit code is 2.
+    """
+    from loopwright.problems import Problem
+    from loopwright.report.files import study_json, write_study
+    from loopwright.study.study import study_style
+
+    try:
+        answer = study_style(style_from(style))
+        written = write_study(answer, out) if out and not answer.refused else ()
+    except Problem as problem:
+        refuse(problem, as_json=as_json)
+    if as_json:
+        sys.stdout.write(study_json(answer).decode("utf-8"))
+        leave_if_refused(answer)
+        return
+    from loopwright.report.sheet import sheet_of
+    from loopwright.report.terminal import print_sheet
+
+    console = console_of()
+    print_sheet(sheet_of(answer), console)
+    for path in written:
+        console.print(f"Written: {path}", highlight=False, markup=False, soft_wrap=True)
+    leave_if_refused(answer)
+
+
+@app.command()
+def sizes(
+    style: Annotated[Path, typer.Argument(help="The style, a TOML file (see the README).", metavar="STYLE.toml")],
+    bring: Annotated[
+        Path | None,
+        typer.Option(help="A buyer's table to bring in: CSV, XLSX, or - for one pasted.", metavar="TABLE"),
+    ] = None,
+    unit: Annotated[str | None, typer.Option(help="Its unit when it names none: cm, mm or in.")] = None,
+    write: Annotated[
+        Path | None,
+        typer.Option(help="Where to put the style with the table taken in; comments are not kept.", metavar="NEW.toml"),
+    ] = None,
+    out: Annotated[
+        Path | None,
+        typer.Option(help="Where to put the size table, as CSV or as a workbook.", metavar="FILE.csv|.xlsx"),
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Size table of a style: print it, write it as CSV or XLSX, or bring a buyer's table in.
+
+    With --bring nothing is changed: every cell that would differ is shown with its measure now and then, what stays
+    graded, and what could not be read with its row, column and reason. --write puts the changed style into a file of
+    its own. Nothing is written, and the exit code is 2, when no measure can be read or the new ones contradict each
+    other; a single cell that cannot be read is left out and told.
+    """
+    from loopwright.problems import Problem
+    from loopwright.report.size_answer import print_sizes, require_fitting_files, write_sizes
+    from loopwright.report.size_document import brought_document, size_table_document
+    from loopwright.report.size_files import size_table_of_file
+    from loopwright.study.brought_table import brought_table, document_table
+
+    file: FileRead | None = None
+    brought: Brought | None = None
+    try:
+        document = document_from(style)
+        table = document_table(document)
+        require_fitting_files(bring=bring, write=write, out=out)
+        if bring is not None:
+            data = sys.stdin.buffer.read() if str(bring) == "-" else bytes_of(bring)
+            file = size_table_of_file(data, str(bring), table.names, sizes=table.sizes, unit=unit)
+            brought = brought_table(file.table, document)
+        is_stopped = brought is not None and (not brought.read.measures_cm or bool(brought.contradictions))
+        written = () if is_stopped else write_sizes(document, brought, write=write, out=out)
+    except Problem as problem:
+        refuse(problem, as_json=as_json)
+    if as_json:
+        told = {"brought": brought_document(brought, file)} if brought else {}
+        print_json({**size_table_document(table), **told, "written": [str(path) for path in written]})
+    else:
+        print_sizes(document, brought, file, written, console_of())
+    if is_stopped:
+        raise typer.Exit(2)
+
+
+@app.command()
+def ways(
+    style: Annotated[Path, typer.Argument(help="The style, a TOML file (see the README).", metavar="STYLE.toml")],
+    as_json: AsJson = False,
+) -> None:
+    """The same style made in other ways: cup-seamed, cut and sewn, in one piece; with yarn, waste, minutes, price.
+
+    Ranked by price at the order's quantity, each beside the style's own way, with the quantity at which they cost the
+    same. A way that the style cannot be made in stands below with the reason.
+    """
+    from loopwright.problems import Problem
+    from loopwright.report.ways import ways_document, ways_section
+    from loopwright.study.study import study_style
+    from loopwright.study.ways import ways_of_making
+
+    try:
+        answer = study_style(style_from(style))
+    except Problem as problem:
+        refuse(problem, as_json=as_json)
+    found = ways_of_making(answer)
+    if as_json:
+        print_json(ways_document(answer, found))
+        leave_if_refused(answer)
+        return
+    from loopwright.report.terminal import print_section
+
+    section = ways_section(answer, found)
+    if section is None:
+        print("No size could be worked through, so there is nothing to compare; `loopwright study` says what stops it.")
+    else:
+        print_section(section, console_of())
+    leave_if_refused(answer)
