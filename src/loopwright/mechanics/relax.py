@@ -32,7 +32,7 @@ from loopwright.mechanics.result import (
     Status,
 )
 from loopwright.mechanics.state import TOUCH, State, System, packed, scale_of
-from loopwright.mechanics.stiffness import Kept
+from loopwright.mechanics.stiffness import Kept, is_minimum
 from loopwright.structure.library import Structure
 
 CarryOn = Callable[[], bool]
@@ -44,6 +44,7 @@ POLISH_STEPS = 400
 TIGHTEN = 0.03  # yarn taken out per step of a continuation
 UPRIGHT = (True, False, True, False)  # width and height free; no shear, no curvature
 LEANING = (True, True, True, False)
+KEPT_SYMMETRIC = "at rest, kept alike on both sides; without friction it could still gain a little by leaving that"
 
 
 def always() -> bool:
@@ -128,7 +129,10 @@ def from_start(
     polish = polished(system, state, free, most_steps=POLISH_STEPS, kept=kept, carry_on=carry_on)
     if not carry_on():
         return _stopped(repeat, system, polish.state, steps, refused, history)
-    return replace(judged(repeat, system, polish, steps, refused, history, faults), mirror=mirror)
+    answer = replace(judged(repeat, system, polish, steps, refused, history, faults), mirror=mirror)
+    if answer.is_sound and mirror is not None and not is_minimum(system, answer.state, free):
+        return replace(answer, message=KEPT_SYMMETRIC)
+    return answer
 
 
 def kept_of(mirror: Mirror | None) -> Kept | None:
