@@ -52,14 +52,15 @@ def mechanics(
     from loopwright.report.loop_pictures import write_pictures
     from loopwright.report.mechanics import answer_blocks, mechanics_document, title
     from loopwright.report.terminal import print_blocks
-    from loopwright.study.loop_files import swatch_of_document
+    from loopwright.study.loop_files import swatches_of_documents
     from loopwright.study.loop_words import Asked, setting_of
 
     asked = Asked(loop_over_diameter, set_, residual_twist, yarn, loop)
     try:
         first = _structure(structure)
         second = _structure(against) if against is not None else None
-        swatches = [swatch_of_document(document_from(path), str(path), first, yarn) for path in swatch or ()]
+        documents = [(str(path), document_from(path)) for path in swatch or ()]
+        swatches = swatches_of_documents(documents, first, yarn)
         answer = _answered(setting_of(first, asked, swatches), is_live=live)
         beside = _answered(setting_of(second, asked, swatches), is_live=live) if second else None
         written = write_pictures(answer, glb=glb, svg=svg, png=png)

@@ -6,7 +6,7 @@ In: the document of a file. Out: a `Structure` or a `Swatch`. Not covered: readi
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any, Literal
 
 from pydantic import ValidationError
@@ -56,19 +56,29 @@ def structure_of_document(document: Mapping[str, Any], name: str) -> Structure:
     return structure_from(name, {**spec.model_dump(), "name": spec.name or name})
 
 
-def swatch_of_document(document: Mapping[str, Any], where: str, structure: Structure, yarn: str | None) -> Swatch:
-    """A swatch from its TOML file.
+def swatches_of_documents(
+    documents: Sequence[tuple[str, Mapping[str, Any]]], structure: Structure, yarn: str | None
+) -> list[Swatch]:
+    """Swatches from their TOML files, each with the name of its file; without a yarn a swatch has that of the first.
 
     Raises:
         Problem: something in it that no swatch has, or no yarn.
     """
+    made = []
+    for where, document in documents:
+        spec = _swatch_file(document, where)
+        yarn = yarn or spec.yarn
+        words = spec.yarn or yarn
+        if words is None:
+            raise Problem(where, "no yarn is named.", tries=['yarn = "2/30 Nm merino" in the file', "--yarn"])
+        own = find_structure(spec.structure) if spec.structure else structure
+        given = spec.model_dump(exclude={"structure", "yarn"})
+        made.append(Swatch(structure=own, yarn=yarn_from_words(words), **given))
+    return made
+
+
+def _swatch_file(document: Mapping[str, Any], where: str) -> SwatchFile:
     try:
-        spec = SwatchFile.model_validate(document)
+        return SwatchFile.model_validate(document)
     except ValidationError as error:
         raise complaint(error.errors(include_url=False)[0], SwatchFile).at(where) from None
-    words = spec.yarn or yarn
-    if words is None:
-        raise Problem(where, "no yarn is named.", tries=['yarn = "2/30 Nm merino" in the file', "--yarn"])
-    given = spec.model_dump(exclude={"structure", "yarn"})
-    own = find_structure(spec.structure) if spec.structure else structure
-    return Swatch(structure=own, yarn=yarn_from_words(words), **given)

@@ -144,7 +144,8 @@ def _with_yarn(
 def _loop_mm(words: str) -> float:
     length = quantity(words, "mm")
     if not 0 < length <= LONGEST_MM:
-        raise Problem("loop length", f"{length:g} mm is out of reach.", limit=f"above 0, at most {LONGEST_MM:g}")
+        limit = f"above 0, at most {LONGEST_MM:g}"
+        raise Problem("loop length", f"{length:g} mm is out of reach.", limit=limit, tries=["check the unit"])
     return length
 
 
