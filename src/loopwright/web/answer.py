@@ -199,8 +199,21 @@ class _Writer:
         write = _OWN_WRITERS.get(section.key)
         reasons = self._new_reasons(self._prefix(section.key))
         body = write(self, section, reasons) if write else "".join(block_html(each, reasons) for each in section.blocks)
+        body += self._loop_door(section.key)
         is_old = section.key == WAYS and self.ways.are_old
         return section_frame(section, number, body, self._sizes(section.key), is_old=is_old)
+
+    def _loop_door(self, key: str) -> str:
+        """The way from a fabric, or a structure, to its loop at rest."""
+        if key != {Kind.STYLE: "fabric", Kind.STRUCTURE: "structure"}.get(self.item.kind):
+            return ""
+        zones = list(self.study.fabrics) if self.study and self.item.kind is Kind.STYLE else [""]
+        ways = ", ".join(
+            f'<a href="/loop?structure={self.item.id}{f"&amp;zone={zone}" if zone else ""}">'
+            f"{zone or 'see its yarns, set beside others'}</a>"
+            for zone in zones
+        )
+        return f'<p class="line loop-door">Why it curls, leans and stretches, and what if: {ways}</p>' if zones else ""
 
     def _prefix(self, key: str) -> str:
         """Of the reasons of a section; one that shows a size at a time has its own for every size."""

@@ -24,7 +24,8 @@ from loopwright.sources.table import bibliography, cite, toml
 
 VOCABULARY = "vocabulary"
 PAGES = (
-    "first-minute", "season", "style", "yarn", "machine", "structure", "loop", "rates", "sizes", "swatch", "history", "keys",
+    "first-minute", "season", "style", "yarn", "machine", "structure", "loop",
+    "rates", "sizes", "swatch", "history", "keys",
     "files", "team", VOCABULARY,
 )  # fmt: skip
 _TITLE = "Words of the trade"

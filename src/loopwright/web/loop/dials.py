@@ -82,7 +82,7 @@ def _round_ticks(low: float, high: float) -> list[float]:
 def _set(setting: Setting, front: str) -> Dial:
     value = 100 * setting.finish.share.value
     words = next(words for most, words in _FINISHES if value <= most)
-    ticks = [(0, "none"), (50, "50"), (80, "washed"), (95, "")]
+    ticks = [(0, "0"), (50, "50"), (80, "80"), (95, "")]
     return Dial(
         f"{front}set_percent", "Set by washing and steam", "%", 0, MOST_SET, 1, value, 80.0,
         setting.asked.set_percent is not None, 0, ticks, words, f"{plain(value, 0)} per cent: {words}",

@@ -51,6 +51,7 @@ class View(BaseModel):
 
     url: str
     still: str
+    lying: str
     label: str
     caption: str
 
@@ -143,6 +144,7 @@ def _view(known: LoopCloth) -> View:
     return View(
         url=f"/api/loop/lines?{query}",
         still=f"/api/loop/still.svg?{query}",
+        lying=f"/api/loop/still.svg?{query}&view=lying",
         label=label_of(known),
         caption=caption_of(known),
     )

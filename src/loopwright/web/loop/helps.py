@@ -11,7 +11,7 @@ from loopwright.mechanics.findings import cloth_findings
 from loopwright.mechanics.remedies import Aim, Remedy, ranked, remedies
 from loopwright.problems import Finding
 from loopwright.report.blocks import Block, Cell, Link, Table
-from loopwright.web.loop.asked import SECOND, Setting
+from loopwright.web.loop.asked import SECOND, TRIAL_YARN, Setting
 from loopwright.web.loop.cloth import LoopCloth
 
 MOST = 7
@@ -20,7 +20,7 @@ MOST = 7
 def finding_blocks(cloth: SimulatedCloth) -> tuple[Finding, ...]:
     """What the cloth asks of a person, but for the tries: the table below ranks them."""
     return tuple(
-        Finding(each.sign, each.where, each.sentence, (), each.consequence, each.weight, each.source)
+        Finding(each.sign, each.where, f"{each.sentence} {each.consequence}".strip(), weight=each.weight)
         for each in cloth_findings(cloth, place="edges and lean")
     )
 
@@ -34,7 +34,7 @@ def remedy_blocks(known: LoopCloth) -> list[Block]:
         rows = tuple(_row(known.setting, each, aim) for each in ranked(found, aim)[:MOST])
         if rows and (aim == "curl" or known.cloth.lean is not None):
             blocks.append(
-                Table((head, "left of it", "after", "width", "yarn", "time", "what it costs you"), rows, words=(0, 6))
+                Table((head, "what is left", "after", "width", "yarn", "time", "what it costs you"), rows, words=(0, 6))
             )
     return blocks
 
@@ -48,7 +48,7 @@ def _row(setting: Setting, remedy: Remedy, aim: Aim) -> tuple[Cell, ...]:
     return (
         _linked(setting, remedy),
         _share(left),
-        after if after is not None else _lies(remedy, aim),
+        after if after is not None and abs(after.high - after.low) > TINY else _lies(remedy, aim),
         _signed(remedy.width_percent),
         _signed(remedy.mass_percent),
         _signed(remedy.minutes_percent),
@@ -56,8 +56,13 @@ def _row(setting: Setting, remedy: Remedy, aim: Aim) -> tuple[Cell, ...]:
     )
 
 
+TINY = 1e-3  # of a millimetre or a degree: nothing that anybody could see
+
+
 def _lies(remedy: Remedy, aim: Aim) -> str:
-    return "flat" if aim == "curl" and remedy.cloth is not None else "–"
+    if remedy.cloth is None:
+        return "–"
+    return "flat" if aim == "curl" else "straight"
 
 
 def _share(left: float | None) -> str:
@@ -82,6 +87,13 @@ def _linked(setting: Setting, remedy: Remedy) -> Cell:
     return remedy.words if after is None else Link(remedy.words, f"/loop?{urlencode(dict(_beside(setting, after)))}")
 
 
+def yarn_words(setting: Setting) -> str:
+    """The yarn so that it can be asked for with another structure; nothing where it is the usual one."""
+    if setting.asked.yarn or setting.yarn.name == TRIAL_YARN:
+        return setting.asked.yarn
+    return f"{setting.yarn.count.label} {setting.yarn.blend.label}"
+
+
 def _beside(setting: Setting, after: SimulatedCloth) -> Iterator[tuple[str, object]]:
     said = {key: value for key, value in setting.asked.said().items() if key != "version"}
     yield from said.items()
@@ -89,7 +101,7 @@ def _beside(setting: Setting, after: SimulatedCloth) -> Iterator[tuple[str, obje
     yield f"{SECOND}structure", setting.asked.structure if same else after.structure.key
     if same and setting.asked.zone:
         yield f"{SECOND}zone", setting.asked.zone
-    yarn = setting.asked.yarn or ("" if same else f"{setting.yarn.count.label} {setting.yarn.blend.label}")
+    yarn = setting.asked.yarn if same else yarn_words(setting)
     if yarn:
         yield f"{SECOND}yarn", yarn
     yield f"{SECOND}loop_mm", round(after.geometry.loop_length_mm.value, 3)

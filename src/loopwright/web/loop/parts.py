@@ -7,6 +7,7 @@ longer than all the rest together, so it is written by itself, when the sliders 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from html import escape
 
 from loopwright.report.blocks import Block, Findings, Lines, Note, Section
@@ -14,10 +15,11 @@ from loopwright.report.html import Reasons, block_html, reason_html, sentence_ht
 from loopwright.web.answer import contents_html, section_frame
 from loopwright.web.loop import trust
 from loopwright.web.loop.asked import SECOND, Asked
+from loopwright.web.loop.beside import beside_table
 from loopwright.web.loop.cloth import LoopCloth
 from loopwright.web.loop.dials import dial_html, dials_of, structure_options
-from loopwright.web.loop.helps import finding_blocks, remedy_blocks
-from loopwright.web.loop.told import beside_table, brief_words, lede_of, missing_lines, table_of
+from loopwright.web.loop.helps import finding_blocks, remedy_blocks, yarn_words
+from loopwright.web.loop.told import brief_words, lede_of, missing_lines, table_of
 
 PARTS = ("told", "cloth", "beside", "lede", "work", "yarns-head", "doors", "figures", "help", "trust")
 HEADING, HELP, HELP_NUMBER = "The loop at rest", "What would help", 3
@@ -59,8 +61,7 @@ class Written:
             "doors": doors_html(first) if first.cloth else "",
         }
         sections = self._sections()
-        shown = [Section("yarns", "At yarn level", "", (), short="turn it")] if first.cloth else []
-        contents = contents_html([*shown, *sections])
+        contents = contents_html(_contents(first, sections))
         lede = sentence_html(lede_of(first), self._new("lede-"))
         made["lede"] = f'<p class="lede">{lede}</p>{contents}'
         for number, section in enumerate(sections, start=2):
@@ -109,6 +110,15 @@ class Written:
         return Section("help", HELP, "the most effective first", tuple(blocks), notes, "ranked")
 
 
+def _contents(known: LoopCloth, sections: Sequence[Section]) -> list[Section]:
+    """The line of contents, in short words: it stands at the foot of a phone."""
+    shown = [Section("yarns", "Yarns", "", (), short="turn them")] if known.cloth else []
+    return [*shown, *(replace(each, heading=_SHORT[each.key]) for each in sections)]
+
+
+_SHORT = {"figures": "Figures", "help": "Helps", "trust": "Trust"}
+
+
 def _notes(known: LoopCloth) -> tuple[Note, ...]:
     notes = [
         Note("How it is got", f"{known.message[:1].upper()}{known.message[1:].rstrip('.')}. {_SOURCE[known.in_atlas]}")
@@ -135,12 +145,16 @@ def form_html(known: LoopCloth, group: str, own: Sequence[tuple[str, str]], fron
     end = '<p><button type="button" class="link" data-loop-beside="off">Put it away</button></p>' if front else ""
     return (
         f'<div class="group loop-form"><h2>{group}</h2>'
-        f'<label class="field"><span>Structure</span><select data-loop="{front}structure" data-key="{front}structure">'
-        f'{options}</select></label><label class="field"><span>Yarn</span><input type="text" '
-        f'data-loop="{front}yarn" data-key="{front}yarn" value="{yarn}" placeholder="{usual}" autocomplete="off"></label>'
-        f'<input type="hidden" data-loop="{front}zone" data-key="{front}zone" value="{escape(asked.zone, quote=True)}">'
+        f'<label class="field"><span>Structure</span><select {_named(front, "structure")}>{options}</select></label>'
+        f'<label class="field"><span>Yarn</span><input type="text" {_named(front, "yarn")} value="{yarn}" '
+        f'placeholder="{usual}" autocomplete="off"></label>'
+        f'<input type="hidden" {_named(front, "zone")} value="{escape(asked.zone, quote=True)}">'
         f'<p class="why-not" data-loop-refusal="{front}" data-keep></p>{dials}{end}</div>'
     )
+
+
+def _named(front: str, name: str) -> str:
+    return f'data-loop="{front}{name}" data-key="{front}{name}"'
 
 
 def _chosen(known: LoopCloth, own: Sequence[tuple[str, str]]) -> str:
@@ -162,8 +176,8 @@ def _style_option(known: LoopCloth, own: Sequence[tuple[str, str]]) -> str:
 def _offer_beside(known: LoopCloth) -> str:
     other = "rib-1x1" if known.setting.structure.key == "plain" else "plain"
     return (
-        f'<p><button type="button" class="button" data-loop-beside="{other}" data-compare>Set another beside it <kbd>C</kbd>'
-        "</button></p>"
+        f'<p><button type="button" class="button" data-loop-beside="{other}" data-compare data-loop-yarn="'
+        f'{escape(yarn_words(known.setting), quote=True)}">Set another beside it <kbd>C</kbd></button></p>'
     )
 
 

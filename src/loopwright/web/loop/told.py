@@ -1,16 +1,15 @@
-"""What the loop page says of a cloth: the lede, its figures each with the cause, and two cloths held side by side.
+"""What the loop page says of a cloth: the lede, its figures each with the cause, and what it cannot say.
 
 In: `LoopCloth`. Out: blocks of the sheet. Causes are what the mechanics has, no more: bent yarn that wants to be
-straight, loops that hold each other, twist that wants out. Not covered: HTML (`parts`).
+straight, loops that hold each other, twist that wants out. Not covered: two cloths (`beside`), HTML (`parts`).
 """
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from loopwright.figure import Figure, plain
+from loopwright.figure import Figure, plain, shown
 from loopwright.mechanics.cloth import SimulatedCloth
 from loopwright.report.blocks import Cell, Lines, Sentence, Table
 from loopwright.web.loop.cloth import LoopCloth
@@ -109,7 +108,7 @@ def rows_of(cloth: SimulatedCloth) -> tuple[Row, ...]:
         Row("courses", "Courses", geometry.courses_per_cm, "", _COURSES),
         Row("sides", "Side edges roll", cloth.side_radius, _flat(cloth, "side"), _cause_of_roll(cloth, "sides")),
         Row("ends", "End edges roll", cloth.end_radius, _flat(cloth, "end"), _cause_of_roll(cloth, "ends")),
-        Row("lean", "Wales lean", cloth.lean, "not known", _cause_of_lean(cloth)),
+        Row("lean", "Wales lean", cloth.lean, NOT_KNOWN, _cause_of_lean(cloth)),
         Row("width", "Gives across", cloth.width_stretch, _missing(cloth, "width stretch"), _ACROSS),
         Row("width_lock", "Locks across at", cloth.width_lock, _missing(cloth, "width lock"), _LOCK),
         Row("length", "Gives along", cloth.length_stretch, _missing(cloth, "length stretch"), _ALONG),
@@ -118,6 +117,7 @@ def rows_of(cloth: SimulatedCloth) -> tuple[Row, ...]:
     )
 
 
+NOT_KNOWN = "not known"
 _WALES = "Bent yarn pushes outward until the neighbouring loops push back; a longer loop lies wider."
 _COURSES = "Heads and feet of the loops lean on each other; a longer loop stands higher, so fewer fit."
 _ACROSS = "The legs of the loop lie down and lend their yarn to the heads before any yarn has to stretch."
@@ -129,11 +129,11 @@ _THICK = "From yarn surface to yarn surface, nothing pressing on it."
 def _flat(cloth: SimulatedCloth, edge: str) -> str:
     if cloth.is_balanced:
         return "lie flat"
-    return "not known" if any(f"{edge} edges" in each for each in cloth.missing) else "practically flat"
+    return NOT_KNOWN if any(f"{edge} edges" in each for each in cloth.missing) else "practically flat"
 
 
 def _missing(cloth: SimulatedCloth, what: str) -> str:
-    return "gives way before" if any(each.startswith(what) for each in cloth.missing) else "not known"
+    return "gives way before" if any(each.startswith(what) for each in cloth.missing) else NOT_KNOWN
 
 
 def _cause_of_roll(cloth: SimulatedCloth, way: str) -> str:
@@ -157,7 +157,8 @@ def _cause_of_lean(cloth: SimulatedCloth) -> str:
     if abs(twist.value) < LEAST_TWIST or abs(lean.value) < LEAST_LEAN:
         return "No twist wants out of the yarn."
     hand = "Z" if twist.value > 0 else "S"
-    return f"To the {side_of(lean)}, seen on the face: {hand} twist wants out and turns each loop; slack loops turn further."
+    side = side_of(lean)
+    return f"To the {side}, seen on the face: {hand} twist wants out and turns each loop; slack loops turn further."
 
 
 LEAST_TWIST = 0.5
@@ -167,75 +168,6 @@ def table_of(cloth: SimulatedCloth) -> Table:
     """Every quantity, so much, because."""
     rows = tuple((row.name, row.figure if row.figure else row.instead, row.cause) for row in rows_of(cloth))
     return Table(("What it does", "so much", "because"), rows, words=(0, 2))
-
-
-def beside_table(first: LoopCloth, second: LoopCloth) -> Table:
-    """Two cloths, what differs most before what differs least; what the spread swallows comes last."""
-    assert first.cloth is not None
-    assert second.cloth is not None
-    pairs = list(zip(rows_of(first.cloth), rows_of(second.cloth), strict=True))
-    pairs.sort(key=lambda pair: _order(*pair))
-    rows = tuple((one.name, _cell(one), _cell(two), difference(one, two)) for one, two in pairs)
-    names = short_names(first, second)
-    return Table(("Differences first", *names, "so"), rows, words=(0, 3))
-
-
-def short_names(first: LoopCloth, second: LoopCloth) -> tuple[str, str]:
-    """What tells two cloths apart at the head of a column."""
-    if first.name != second.name:
-        return first.name, second.name
-    return (f"{first.name}, first", f"{second.name}, beside")
-
-
-def _cell(row: Row) -> Cell:
-    return row.figure if row.figure else row.instead
-
-
-def _order(one: Row, two: Row) -> tuple[int, float]:
-    a, b = one.figure, two.figure
-    if a is None and b is None:
-        return (2, 0.0)
-    if a is None or b is None:
-        return (0, -math.inf)
-    return (1 if overlap(a, b) else 0, -abs(_apart(a, b)))
-
-
-def overlap(a: Figure, b: Figure) -> bool:
-    """Whether the spreads of two figures meet."""
-    return a.low <= b.high and b.low <= a.high
-
-
-def _apart(a: Figure, b: Figure) -> float:
-    if a.value * b.value > 0:
-        return math.log(b.value / a.value)
-    return math.inf if a.value != b.value else 0.0
-
-
-def difference(one: Row, two: Row) -> str:
-    """What differs, in words."""
-    a, b = one.figure, two.figure
-    if a is None or b is None:
-        return "alike" if one.instead == two.instead and a is b else "one of them only"
-    if a.value == b.value:
-        return "alike"
-    doubt = ", which the spread swallows" if overlap(a, b) else ""
-    if a.value * b.value <= 0:
-        return f"{plain(b.value - a.value, 1)} {b.unit}".replace("-", "−") + doubt
-    times = b.value / a.value
-    if times < 1:
-        return (
-            f"beside it {plain(100 * (1 - times), 0)} % less{doubt}"
-            if times > HALF
-            else _times(1 / times, "less", doubt)
-        )
-    return f"beside it {plain(100 * (times - 1), 0)} % more{doubt}" if times < 2 else _times(times, "more", doubt)
-
-
-HALF = 0.5
-
-
-def _times(times: float, way: str, doubt: str) -> str:
-    return f"{'beside it' if way == 'more' else 'here'} {plain(times, 1)} times as much{doubt}"
 
 
 def missing_lines(cloth: SimulatedCloth) -> Lines | None:
@@ -257,13 +189,10 @@ def brief_words(known: LoopCloth) -> str:
     cloth = known.cloth
     if cloth is None:
         return known.lacks
-    told = [
-        f"{plain(cloth.geometry.wales_per_cm.value, 1)} wales, {plain(cloth.geometry.courses_per_cm.value, 1)} courses per cm"
-    ]
+    wales, courses = cloth.geometry.wales_per_cm.value, cloth.geometry.courses_per_cm.value
+    told = [f"{plain(wales, 1)} wales, {plain(courses, 1)} courses per cm"]
     if cloth.side_radius is not None:
-        told.append(
-            f"sides roll to the {'back' if cloth.sides_to_back else 'face'}, {plain(cloth.side_radius.value, 1)} mm"
-        )
+        told.append(f"sides roll to the {'back' if cloth.sides_to_back else 'face'}, {shown(cloth.side_radius)} mm")
     elif cloth.is_balanced:
         told.append("does not roll")
     if cloth.lean is not None and abs(cloth.lean.value) >= LEAST_LEAN:

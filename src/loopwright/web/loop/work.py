@@ -45,6 +45,9 @@ class _Job:
     is_given_up: bool = False
 
 
+_STEPS = {"at rest": "step 1 of 2, the loops come to rest", "response": "step 2 of 2, how it rolls, leans and gives"}
+
+
 def solve(structure: Structure, ratio: float, carry_on: CarryOn, report: Callable[[str], None]) -> Chapter:
     """The chapter of a structure at one loop length over diameter."""
     return chapter_of(structure, [nearest(ratio)], carry_on=carry_on, report=report)
@@ -63,7 +66,7 @@ class Workbench:
         with self._lock:
             job = self._jobs.get(known.key)
             if job is None or job.is_given_up or job.state not in ("waiting", "working"):
-                job = self._jobs[known.key] = _Job(known.name, time.monotonic())
+                job = self._jobs[known.key] = _Job(known.name, time.monotonic(), {window: time.monotonic()})
                 structure, ratio = known.setting.structure, known.setting.ratio
                 threading.Thread(
                     target=self._run, args=(known.key, job, structure, ratio), name=f"solve {known.key}", daemon=True
@@ -108,7 +111,8 @@ class Workbench:
             return waited_for and not job.is_given_up
 
         def report(words: str) -> None:
-            self._say(job, "working", words)
+            step = words.rpartition(": ")[2]
+            self._say(job, "working", f"{job.name}: {_STEPS.get(step, step)}")
 
         with self._one:
             if not carry_on():

@@ -102,7 +102,8 @@ def new_html(kind: Kind, *, archived: bool, may_edit: bool) -> str:
     if not may_edit:
         return archive
     body = escape(json.dumps({"kind": kind.value, "document": NEW[kind]}), quote=True)
-    return (
+    loop = '<p><a href="/loop">any structure of the library, at yarn level</a></p>' if kind is Kind.STRUCTURE else ""
+    return loop + (
         f'<div class="group"><p><button type="button" class="button filled" data-do="post" data-value="/api/items" '
         f'data-body="{body}" data-go="new" data-new>New {ONE[kind]} <kbd>N</kbd></button></p>{bring_html()}</div>'
         f"{archive}"

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from html import escape
+
 from fastapi import Request
 from nicegui import ui
 from pydantic import ValidationError
@@ -61,26 +63,37 @@ def build(answer: LoopAnswer) -> None:
                 Part(name, parts[name])
         Part("lede", parts["lede"]).classes("lede-box")
         Part("work", parts["work"])
-        with ui.element("section").props('aria-labelledby="h-yarns" data-number="1"').classes("loop-yarns"):
-            with ui.element("div").classes("body"):
-                Part("yarns-head", parts["yarns-head"])
-                with ui.element("div").classes("yarns-side-by-side"):
-                    for place in range(2):
-                        _view(answer, place)
-                Part("doors", parts["doors"])
+        _yarns(answer)
         for name in ("figures", "help", "trust"):
             Part(name, parts.get(name, ""))
         Part("foot", _FOOT)
     Wires({"loop": answer.query, "why": f"/api/loop/why?{answer.query}&key="})
 
 
+def _yarns(answer: LoopAnswer) -> None:
+    """The section that is seen before it is read: one cloth and how it lies, or two cloths."""
+    section = ui.element("section").props('aria-labelledby="h-yarns" data-number="1"').classes("loop-yarns")
+    with section, ui.element("div").classes("body"):
+        Part("yarns-head", answer.parts["yarns-head"])
+        with ui.element("div").classes("yarns-side-by-side"):
+            for place in range(2):
+                _view(answer, place)
+            Part("lying", lying_html(answer)).classes("lying-place")
+        Part("doors", answer.parts["doors"])
+
+
 def _view(answer: LoopAnswer, place: int) -> None:
     shown = answer.views[place] if place < len(answer.views) else None
-    with ui.element("div").props(f'data-loop-view="{place}"{"" if shown else " hidden"}'):
-        if shown is None:
-            YarnView("", still="", label="", link=LINK)
-        else:
-            YarnView(shown.url, still=shown.still, label=shown.label, caption=shown.caption, link=LINK)
+    url, still, label, caption = (shown.url, shown.still, shown.label, shown.caption) if shown else ("", "", "", "")
+    with ui.element("div").props(f'data-loop-view="{place}" data-url="{url}"{"" if shown else " hidden"}'):
+        YarnView(url, still=still, label=label, caption=caption, link=LINK)
+
+
+def lying_html(answer: LoopAnswer) -> str:
+    """The free piece beside the cloth, where it stands alone."""
+    first = answer.views[0] if answer.views else None
+    source = f' src="{escape(first.lying, quote=True)}" alt="A free piece of it as it will lie"' if first else ' alt=""'
+    return f'<figure class="lying"{"" if len(answer.views) == 1 else " hidden"}><img{source}></figure>'
 
 
 _FOOT = (

@@ -92,7 +92,11 @@ export class Loop {
     const query = new URLSearchParams(this.said());
     if (back) query.delete(back);
     if (beside) for (const name of [...query.keys()]) if (name.startsWith(SECOND)) query.delete(name);
-    if (beside && beside !== "off") query.set("b_structure", beside);
+    if (beside && beside !== "off") {
+      query.set("b_structure", beside);
+      const { loopYarn } = target.closest("[data-loop-beside]").dataset;
+      if (loopYarn) query.set("b_yarn", loopYarn);
+    }
     this.ask(query.toString());
   }
 
@@ -168,6 +172,9 @@ export class Loop {
   }
 
   draw() {
+    const lying = document.querySelector("figure.lying");
+    lying.hidden = this.views.length !== 1;
+    if (!lying.hidden) lying.firstElementChild.setAttribute("src", this.views[0].lying);
     for (const place of document.querySelectorAll("[data-loop-view]")) {
       const view = this.views[Number(place.dataset.loopView)];
       place.hidden = !view;
