@@ -16,11 +16,13 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from loopwright.fabric.tightness import usual_loop_length
 from loopwright.figure import Figure, entered
+from loopwright.mechanics import atlas
 from loopwright.mechanics.cloth import Finish, washed
 from loopwright.problems import Problem
 from loopwright.store.shelf import Shelf
 from loopwright.store.values import Item, Kind
 from loopwright.structure.library import Structure, find_structure, library, structure_from
+from loopwright.structure.repeat import beginnings, smallest
 from loopwright.web.desk import Desk
 from loopwright.yarn.yarn import Yarn, yarn_from_words
 
@@ -68,7 +70,7 @@ class AskedBeside(Asked):
 
     def first(self) -> Asked:
         """The cloth itself."""
-        return Asked(**{key: value for key, value in self.said().items() if not key.startswith(SECOND)})
+        return Asked(**{key: value for key, value in self.said().items() if key in Asked.model_fields})
 
     def second(self) -> Asked | None:
         """The cloth beside it."""
@@ -166,12 +168,19 @@ async def _on_the_shelf(shelf: Shelf, desk: Desk, item_id: int, zone: str) -> _F
         has = list(answer.study.fabrics) or ["name a structure and a yarn for its body"]
         raise Problem(item.name, f"it has no fabric for “{zone}” yet.", tries=has)
     loop = fabric.geometry.loop_length_mm
-    return _Found(fabric.structure, fabric.yarn, loop, f"{zone} of {item.name}", answer.item.version)
+    return _Found(as_solved(fabric.structure), fabric.yarn, loop, f"{zone} of {item.name}", answer.item.version)
 
 
 def _drawn(item: Item) -> Structure:
     key, spec = next(iter(item.document["structures"].items()))
-    return structure_from(key, {**spec, "name": spec.get("name") or key})
+    return as_solved(structure_from(key, {**spec, "name": spec.get("name") or key}))
+
+
+def as_solved(structure: Structure) -> Structure:
+    """The structure in the writing in which the atlas knows it, else in its smallest repeat: the same cloth."""
+    small = smallest(structure.notation)
+    known = (each for each in beginnings(small) if atlas.chapter_for(each) is not None)
+    return replace(structure, notation=next(known, small))
 
 
 def _yarn(words: str) -> Yarn:

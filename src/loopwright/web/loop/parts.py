@@ -185,10 +185,9 @@ def _yarns_head(first: LoopCloth, second: LoopCloth | None) -> str:
     tally = "turn it by hand or with the arrows; F B S L change the view"
     if second is not None:
         tally = "both turn together"
-    hidden = "" if first.cloth else " hidden"
-    return (
-        f'<div class="head"{hidden}><h2 id="h-yarns">At yarn level</h2><p class="tally">{tally}</p><kbd>1</kbd></div>'
-    )
+    if first.cloth is None:
+        return ""
+    return f'<div class="head"><h2 id="h-yarns">At yarn level</h2><p class="tally">{tally}</p><kbd>1</kbd></div>'
 
 
 def work_html(known: LoopCloth, *, may_edit: bool) -> str:

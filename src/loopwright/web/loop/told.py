@@ -57,7 +57,7 @@ def _roll_words(cloth: SimulatedCloth) -> Iterator[Cell]:
     for index, (edge, radius, toward) in enumerate(told):
         yield f"{'Its ' if not index else 'its '}{edge} roll to the {toward}, radius "
         yield radius
-        yield ", " if index + 1 < len(told) else ". "
+        yield f"{JOINED}, " if index + 1 < len(told) else f"{JOINED}. "
 
 
 def _lean_words(cloth: SimulatedCloth) -> Iterator[Cell]:
@@ -74,6 +74,7 @@ def _lean_words(cloth: SimulatedCloth) -> Iterator[Cell]:
         yield f" to the {side_of(lean)}. "
 
 
+JOINED = "\u2060"  # no line begins with the stop after a figure
 LEAST_LEAN = 0.05
 
 
