@@ -43,8 +43,31 @@ def test_a_swatch_of_the_body_calibrates_the_hem_in_the_same_yarn():
     both = simulations(body={"structure": "plain", "swatch": SWATCH}, hem={"structure": "rib-1x1"})
     bare = simulations(body={"structure": "plain"}, hem={"structure": "rib-1x1"})
     assert both["hem"].calibration is both["body"].calibration
-    assert both["hem"].stands.startswith("calibrated on your swatches")
     assert both["hem"].cloth.geometry.wales_per_cm.spread < bare["hem"].cloth.geometry.wales_per_cm.spread
+
+
+@pytest.mark.parametrize(("loop_length_mm", "stands"), [(4.9, True), (5.4, False)])
+def test_calibrated_counts_stand_before_published_ones_where_they_are_better_known(loop_length_mm, stands):
+    """Swatches of two zones tell more of a third near them than the literature does, and less of one far away."""
+    third = {"structure": "plain", "loop_length_mm": loop_length_mm}
+    second = {**SWATCH, "name": "swatch 2", "loop_length_mm": 5.0, "wales_per_cm": 8.3, "courses_per_cm": 10.75}
+    zones = {"body": {"structure": "plain", "swatch": SWATCH}, "hem": {"structure": "plain", "swatch": second}}
+    sleeve = simulations(**zones, sleeve=third)["sleeve"]
+    published = simulations(body=third)["body"].fabric.geometry
+    used = sleeve.fabric.geometry
+    if stands:
+        assert used.wales_per_cm == sleeve.cloth.geometry.wales_per_cm
+        assert used.wales_per_cm.spread < published.wales_per_cm.spread
+        assert sleeve.stands == "calibrated on your swatches, the simulated counts stand"
+    else:
+        assert used == published
+        assert sleeve.stands.startswith("the published counts stand: they are better known")
+
+
+def test_calibrated_counts_do_not_stand_in_another_state_of_relaxation():
+    zones = {"body": {"structure": "plain", "swatch": SWATCH}, "hem": {"structure": "rib-1x1"}}
+    dry = read_style({"yarns": {"main": {"count": "2/48 Nm merino"}}, "zones": zones, "state": "dry-relaxed"})
+    assert study_style(dry).fabrics["hem"].geometry.wales_per_cm.basis is not Basis.SIMULATED
 
 
 def test_a_dry_swatch_is_not_fitted_for_the_model_knows_relaxed_cloth_only():

@@ -101,6 +101,7 @@ def fabric_of(
     *,
     gauge: float | None = None,
     swatch: SwatchCounts | None = None,
+    geometry: StitchGeometry | None = None,
     own_lengths_mm: Mapping[str, float] | None = None,
     place: str = "fabric",
 ) -> Fabric:
@@ -113,16 +114,18 @@ def fabric_of(
         state: state of relaxation; a swatch brings its own.
         gauge: needles per inch, for the limits of the machine and the length of floats.
         swatch: counts of a swatch of this structure and yarn.
+        geometry: counts that are better known than the constants, where there is no swatch.
         own_lengths_mm: the person's own lengths of other pieces ("plain", "back", "tuck", "float").
         place: where the fabric is used, for the findings.
     """
     loop = loop_length_mm or usual_loop_length(structure, yarn)
     ratio = tightness_over_jam(yarn, loop)
     _refuse_no_fabric(ratio, loop, yarn)
-    if swatch is None:
-        geometry = predicted_geometry(structure, loop, state, fibre=yarn.blend.main_fibre)
-    else:
+    is_better_known = geometry is not None
+    if swatch is not None:
         geometry = measured_geometry(structure, loop, swatch)
+    elif geometry is None:
+        geometry = predicted_geometry(structure, loop, state, fibre=yarn.blend.main_fibre)
     lengths = piece_lengths(
         structure,
         loop_length_mm=loop.value,
@@ -142,7 +145,7 @@ def fabric_of(
         *_width_findings(geometry, gauge, place),
         *_stitch_findings(structure, lengths.float_mm, place),
         *_lean_findings(lean, place),
-        *_swatch_findings(structure, swatch, loop, place),
+        *(() if is_better_known else _swatch_findings(structure, swatch, loop, place)),
     ]
     return Fabric(
         structure=structure,

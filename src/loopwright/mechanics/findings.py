@@ -53,7 +53,7 @@ def _range(figure: Figure) -> str:
 
 
 LARGE_MM = 5.0
-ROLL_WEIGHT = 0.2  # among other things to know
+ROLL_WEIGHT = 0.15  # among other things to know
 
 
 def lean_findings(cloth: SimulatedCloth, place: str) -> Iterator[Finding]:

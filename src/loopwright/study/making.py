@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any
 
@@ -32,7 +32,7 @@ from loopwright.study.parts import (
     zone_of,
     zones_of,
 )
-from loopwright.study.simulation import Simulation, simulations_of
+from loopwright.study.simulation import Simulation, better_known, simulations_of
 from loopwright.study.style import Garment, Style
 from loopwright.yarn.yarn import Yarn
 
@@ -99,8 +99,17 @@ def _cloth(document: str) -> Cloth:
     yarns = _yarns(style, collector)
     machine = _machine(style, collector, notes)
     gauge = style.machine.gauge if style.machine else None
-    fabrics = _fabrics(style, yarns, notes, collector, gauge)
-    simulations = _simulations(style, fabrics, notes, collector)
+    published = _fabrics(style, yarns, notes, collector, gauge)
+    simulations = _simulations(style, published, notes, collector)
+    fabrics = {
+        name: zone_fabric(style, name, yarns, notes, gauge=gauge, geometry=geometry) if geometry else published[name]
+        for name, geometry in ((name, better_known(simulations[name])) for name in published)
+    }
+    simulations = {
+        name: simulations[name] if fabric is published[name] else replace(simulations[name], fabric=fabric)
+        for name, fabric in fabrics.items()
+    }
+    _tell(fabrics, simulations, collector)
     return Cloth(yarns, machine, fabrics, simulations, tuple(collector.findings), tuple(collector.refused), notes.lines)
 
 
@@ -142,7 +151,7 @@ def _machine(style: Style, collector: Collector, notes: Assumptions) -> VBed | N
 def _fabrics(
     style: Style, yarns: Mapping[str, Yarn], notes: Assumptions, collector: Collector, gauge: float | None
 ) -> dict[str, Fabric]:
-    """Fabrics of the zones; a zone that repeats another shares its fabric and its findings."""
+    """Fabrics of the zones, from the swatch of the zone or from the constants."""
     fabrics: dict[str, Fabric] = {}
     for name in zones_of(style):
         if style.yarns and not _has_its_yarn(style, name, yarns, notes):
@@ -153,18 +162,23 @@ def _fabrics(
             collector.stops(problem)
             if not style.yarns:
                 break  # nothing can be knitted of no yarn; one message is enough
+    return fabrics
+
+
+def _tell(fabrics: Mapping[str, Fabric], simulations: Mapping[str, Simulation], collector: Collector) -> None:
+    """Findings of every distinct fabric, once."""
     told: list[tuple[object, ...]] = []
-    for fabric in fabrics.values():
+    for name, fabric in fabrics.items():
         if fabric.identity not in told:
             told.append(fabric.identity)
             collector.add(fabric.findings)
-    return fabrics
+            collector.add(simulations[name].findings)
 
 
 def _simulations(
     style: Style, fabrics: Mapping[str, Fabric], notes: Assumptions, collector: Collector
 ) -> dict[str, Simulation]:
-    """The fabrics as simulated, calibrated on the style's own swatches; each distinct cloth tells its findings once."""
+    """The fabrics as simulated, calibrated on the style's own swatches."""
     swatches = {
         name: swatch_counts(zone.swatch, fabric.structure, f"zones.{name}")
         for name, fabric in fabrics.items()
@@ -172,8 +186,6 @@ def _simulations(
     }
     simulations, refused = simulations_of(fabrics, swatches)
     collector.add(refused)
-    for simulation in dict.fromkeys(simulations.values()):
-        collector.add(simulation.findings)
     return simulations
 
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 
 from loopwright.cost.yarn_purchase import usual_losses
 from loopwright.fabric.fabric import Fabric, fabric_of
-from loopwright.fabric.geometry import SwatchCounts
+from loopwright.fabric.geometry import StitchGeometry, SwatchCounts
 from loopwright.fabric.tightness import loop_length_mm_for_tightness
 from loopwright.figure import Basis, Figure, State, Term, entered, power_law
 from loopwright.garment.blocks import block_of
@@ -79,9 +79,15 @@ def zone_of(style: Style, name: str, assumptions: Assumptions) -> Zone:
 
 
 def zone_fabric(
-    style: Style, name: str, yarns: Mapping[str, Yarn], assumptions: Assumptions, *, gauge: float | None
+    style: Style,
+    name: str,
+    yarns: Mapping[str, Yarn],
+    assumptions: Assumptions,
+    *,
+    gauge: float | None,
+    geometry: StitchGeometry | None = None,
 ) -> Fabric:
-    """The fabric of a zone.
+    """The fabric of a zone; `geometry` are counts that are better known than the constants.
 
     Raises:
         Problem: no yarn, an unknown structure, or a loop length that contradicts itself.
@@ -98,6 +104,7 @@ def zone_fabric(
             State(style.state),
             gauge=gauge,
             swatch=swatch_counts(zone.swatch, structure, place) if zone.swatch else None,
+            geometry=geometry,
             own_lengths_mm=zone.other_loops_mm,
             place=name,
         )

@@ -1,9 +1,10 @@
 """Fabrics beside their simulation: what the loop mechanics says of every zone, calibrated on the swatches of the style.
 
 In: fabrics of the zones, and the swatches that belong to them. Out: `Simulation` by zone. Precedence: measured, then
-simulated and calibrated, then published, then assumed; an uncalibrated simulation stands beside the published counts
-and never takes their place. Swatches of one yarn spinning are fitted together; a swatch that cannot be fitted is said
-as a finding and changes nothing else. Only relaxed swatches are fitted: the model knows no other state.
+simulated and calibrated where that is the narrower band, then published, then assumed; an uncalibrated simulation
+stands beside the published counts and never takes their place. Swatches of one yarn spinning are fitted together; a
+swatch that cannot be fitted is said as a finding and changes nothing else. Only relaxed swatches are fitted: the model
+knows no other state.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from loopwright.fabric.fabric import Fabric
-from loopwright.fabric.geometry import SwatchCounts
+from loopwright.fabric.geometry import StitchGeometry, SwatchCounts
 from loopwright.figure import Basis, State
 from loopwright.mechanics.atlas import chapter_for
 from loopwright.mechanics.calibration import Calibration, calibrated
@@ -40,9 +41,28 @@ class Simulation:
         basis = self.fabric.geometry.wales_per_cm.basis
         if basis is Basis.MEASURED:
             return "your counts stand"
+        if basis is Basis.SIMULATED:
+            return "calibrated on your swatches, the simulated counts stand"
         if self.calibration is not None and self.cloth is not None:
-            return f"calibrated on your swatches, the simulated counts are better known than the {basis.value} ones"
+            return f"the {basis.value} counts stand: they are better known than the calibrated simulation"
         return f"the {basis.value} counts stand; the simulation is not calibrated"
+
+
+def better_known(simulation: Simulation) -> StitchGeometry | None:
+    """The calibrated counts where they are to stand: nothing was counted here, and their band is the narrower."""
+    own, cloth = simulation.fabric.geometry, simulation.cloth
+    if simulation.calibration is None or cloth is None or own.wales_per_cm.basis is Basis.MEASURED:
+        return None
+    is_kin = cloth.yarn.spinning == simulation.calibration.swatches[0].yarn.spinning
+    if not is_kin or own.state not in RELAXED or _doubt(cloth.geometry) >= _doubt(own):
+        return None
+    return cloth.geometry
+
+
+def _doubt(geometry: StitchGeometry) -> float:
+    """Relative band of the loops in an area."""
+    counts = (geometry.wales_per_cm, geometry.courses_per_cm)
+    return sum((figure.spread / figure.value) ** 2 for figure in counts)
 
 
 def simulations_of(
