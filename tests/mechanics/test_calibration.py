@@ -13,7 +13,7 @@ from loopwright.fabric.geometry import constants
 from loopwright.figure import NINE_IN_TEN_SD, State, entered
 from loopwright.mechanics.calibration import calibrated
 from loopwright.mechanics.cloth import force_n_per_cm, simulated_cloth
-from loopwright.mechanics.fields import TENSIONS
+from loopwright.mechanics.fields import PLACE, TENSIONS
 from loopwright.mechanics.posterior import (
     ALIKE,
     HELD_SETS,
@@ -267,3 +267,13 @@ def test_numbers_that_no_swatch_has_are_refused(field, value):
             plain_swatch(name="čtverec"), **{field: value}
         )
     assert caught.value.where == "čtverec"
+
+
+def test_a_held_set_that_did_not_settle_is_bridged():
+    page = pages_at(PLAIN, YARN, 20 * D, np.array([YARN.packing.value]))[0]
+    numbers = page.numbers.copy()
+    numbers[PLACE["held_wale_1"]] = math.nan
+    holed = replace(page, numbers=numbers)
+    ends = page["held_wale_0"].value, page["held_wale_2"].value
+    assert min(ends) <= holed.spacing("wale", 0.8).value <= max(ends)
+    assert holed.spacing("wale", 0.0).value == page.spacing("wale", 0.0).value

@@ -130,7 +130,7 @@ def simulated_cloth(
     if known is None:
         return None
     page = page_at(known, ratio.value if chapter is None else known.reach[0])
-    if page is None:
+    if page is None or not (page["wale"].is_known and page["course"].is_known and page["depth"].is_known):
         return None
     reader = _Reader(known, page, ratio, diameter, how, structure)
     return reader.cloth(yarn, loop_length_mm)

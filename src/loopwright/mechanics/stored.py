@@ -96,8 +96,13 @@ class Page:
         return self.chapter.messages[int(np.abs(self.chapter.ratios - self.ratio).argmin())]
 
     def spacing(self, way: str, held_set: float = 0.0) -> Simulated:
-        """Spacing of visible wales ("wale") or courses ("course") in diameters, with a set taken in the held state."""
-        return self._between([way, *(f"held_{way}_{n}" for n in range(len(SETS)))], (0.0, *SETS), held_set)
+        """Spacing of visible wales ("wale") or courses ("course") in diameters, with a set taken in the held state.
+
+        A set that did not settle is bridged from its neighbours.
+        """
+        names = [way, *(f"held_{way}_{n}" for n in range(len(SETS)))]
+        known = [(name, at) for name, at in zip(names, (0.0, *SETS), strict=True) if name == way or self[name].is_known]
+        return self._between([name for name, _ in known], tuple(at for _, at in known), held_set)
 
     def curvature(self, way: str, share: float) -> Simulated:
         """Curvature (1/d) that a free edge takes at "sides" or "ends" with a set of f; below the first set its value
