@@ -128,11 +128,25 @@ def test_the_edge_that_holds_plain_lies_in_its_courses_and_spans_half_a_turn_of_
     assert "working rule" in edge.wales.why.words
 
 
+@pytest.mark.parametrize("name", sorted(library()))
+def test_no_edge_is_as_wide_as_a_panel(name):
+    cloth = cloth_of(name)
+    edge = holding_edge(cloth) if cloth else None
+    assert edge is None or 2 <= edge.wales.value <= 40
+
+
 def test_sides_of_plain_roll_to_the_back_and_those_of_its_reverse_to_the_face():
     face, back = (cloth_findings(cloth_of(name))[0].sentence for name in ("plain", "reverse-plain"))
     assert face.startswith("Side edges will roll to the back, radius ")
     assert back.startswith("Side edges will roll to the face, radius ")
     assert "edge of" in face
+
+
+def test_no_radius_is_promised_of_cloth_with_tucks():
+    told = cloth_findings(cloth_of("half-cardigan"))
+    roll = next(each for each in told if each.sentence.startswith("Side edges"))
+    assert "mm" not in roll.sentence
+    assert "indicative" in roll.sentence
 
 
 @pytest.mark.parametrize(("twist", "side"), [(60.0, "right"), (-60.0, "left")])

@@ -22,7 +22,7 @@ from loopwright.structure.notation import Stitch
 
 NEARLY_FLAT = 1 / 3  # of the cloth's own curvature: an edge that rolls no tighter holds
 PUCKERS = 0.25  # natural logarithm of the ratio of course spacings past which an edge pulls or flares
-FEWEST = 2  # wales of an edge
+FEWEST, MOST = 2, 40  # wales of an edge; a wider one is a panel of its own
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -119,7 +119,8 @@ def holding_edge(cloth: SimulatedCloth) -> HoldingEdge | None:
     if not fitting:
         return None
     _, edge = min(fitting, key=lambda pair: (round(pair[0], 2), pair[1].thickness.value))
-    return HoldingEdge(edge, _wales(cloth.side_radius, edge))
+    wales = _wales(cloth.side_radius, edge)
+    return HoldingEdge(edge, wales) if wales.value <= MOST else None
 
 
 def _wales(radius_mm: Figure, edge: SimulatedCloth) -> Figure:

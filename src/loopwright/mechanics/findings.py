@@ -37,7 +37,10 @@ def roll_findings(cloth: SimulatedCloth, place: str) -> Iterator[Finding]:
     toward = "back" if cloth.sides_to_back else "face"
     edge = holding_edge(cloth)
     held = f"; {edge.words} holds it" if edge else ""
-    sentence = f"Side edges will roll to the {toward}, radius {_range(radius)}{held}."
+    size = (
+        "; with tucks the radius is indicative only" if cloth.structure.anatomy.tucks else f", radius {_range(radius)}"
+    )
+    sentence = f"Side edges will roll to the {toward}{size}{held}."
     helping = [each for each in ranked(remedies(cloth), "curl") if each.key != "edge"]
     helping.sort(key=lambda each: each.key.startswith("structure-"))  # the same structure first
     tries = tuple(each.words for each in helping[:MOST_TRIES])
