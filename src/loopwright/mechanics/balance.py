@@ -144,11 +144,11 @@ class Mirror:
         return tuple(np.flatnonzero(self.signs > 0).tolist())
 
 
-def mirror_of(notation: Notation, q: Points, lattice: Floats, yarns: Yarns) -> Mirror | None:
-    """The symmetry of a drawn start of a balanced notation; None when the start does not show it.
+def mirrors_of(notation: Notation, q: Points, lattice: Floats, yarns: Yarns) -> list[Mirror]:
+    """The symmetries of a drawn start of a balanced notation; none when the start does not show any.
 
-    Face and back are exchanged in place where that fits, else with right and left exchanged too: a rib that has to keep
-    both cannot close.
+    Face and back are exchanged in place, or with right and left exchanged too. They are not to be kept together: a rib
+    that has to keep both cannot close.
     """
     fitting = []
     for from_right in reversed(_turns(notation)):
@@ -157,7 +157,7 @@ def mirror_of(notation: Notation, q: Points, lattice: Floats, yarns: Yarns) -> M
         found = [each for each in pairings if each is not None and each.is_mutual]
         found = [each for each in found if each.misses(q, lattice) < PARTNERS_APART]
         fitting += sorted(found, key=lambda each: each.misses(q, lattice))[:1]
-    return fitting[0] if fitting else None
+    return fitting
 
 
 def _paired(q: Points, lattice: Floats, yarns: Yarns, signs: Floats, step: int) -> Mirror | None:

@@ -15,10 +15,10 @@ from dataclasses import replace
 
 import numpy as np
 
-from loopwright.mechanics.balance import Mirror, mirror_of
+from loopwright.mechanics.balance import Mirror, mirrors_of
 from loopwright.mechanics.interlacing import faults_of
 from loopwright.mechanics.kernels.descent import downhill, spread_out
-from loopwright.mechanics.kernels.repeat import Touch
+from loopwright.mechanics.kernels.repeat import Floats, Touch
 from loopwright.mechanics.loops import NODES_PER_DIAMETER, Material, Repeat, repeat_of
 from loopwright.mechanics.newton import Polish, polished
 from loopwright.mechanics.result import (
@@ -31,8 +31,8 @@ from loopwright.mechanics.result import (
     Relaxed,
     Status,
 )
-from loopwright.mechanics.state import TOUCH, State, System, packed, scale_of
-from loopwright.mechanics.stiffness import Kept, is_minimum
+from loopwright.mechanics.state import TOUCH, State, System, moved, packed, scale_of
+from loopwright.mechanics.stiffness import Kept, falling_mode, is_minimum
 from loopwright.structure.library import Structure
 
 CarryOn = Callable[[], bool]
@@ -41,6 +41,8 @@ CarryOn = Callable[[], bool]
 RAMP = ((0.4, 0.8, 100, 1e-3), (0.55, 0.6, 100, 1e-3), (0.7, 0.4, 100, 1e-3), (0.85, 0.2, 100, 1e-3))
 DOWNHILL_STEPS, DOWNHILL_TOLERANCE = 400, 1e-4
 POLISH_STEPS = 400
+MOST_PUSHES, PUSH = 3, 0.15  # how often a saddle is left, and by how much (largest node move, diameters)
+UNTANGLED = 0.1  # a start that ends so much higher than another has not untangled: it is no rest state of the cloth
 TIGHTEN = 0.03  # yarn taken out per step of a continuation
 UPRIGHT = (True, False, True, False)  # width and height free; no shear, no curvature
 LEANING = (True, True, True, False)
@@ -89,9 +91,7 @@ def best_of(found: Sequence[Relaxed]) -> Relaxed:
     """The sound state of lowest energy, with the others told."""
     order = sorted(found, key=lambda each: (not each.is_sound, each.energy))
     best, names = order[0], ("another start",) * len(order)
-    apart = [
-        each for each in order[1:] if each.is_sound and abs(each.energy - best.energy) > SAME_ENERGY * abs(best.energy)
-    ]
+    apart = [each for each in order[1:] if each.is_sound and SAME_ENERGY < each.energy / best.energy - 1 < UNTANGLED]
     if not best.is_sound or not apart:
         return best
     told = tuple(each.brief(name) for each, name in zip(apart, names, strict=False))
@@ -103,13 +103,28 @@ def best_of(found: Sequence[Relaxed]) -> Relaxed:
 def from_start(
     repeat: Repeat, touch: Touch = TOUCH, carry_on: CarryOn = always, *, keeps_symmetry: bool = True
 ) -> Relaxed:
-    """Relax one starting form; that of a balanced structure is kept symmetric unless `keeps_symmetry` is switched
-    off.
+    """Relax one starting form.
+
+    A balanced structure is kept alike on both sides unless `keeps_symmetry` is switched off: exchanged in place first
+    and, where that ends on a saddle, exchanged with right and left; a minimum is taken before a saddle, the lower
+    before the higher.
     """
+    mirrors = mirrors_of(repeat.structure.notation, repeat.q, repeat.lattice, repeat.yarns) if keeps_symmetry else []
+    if not mirrors:
+        return _from_start(repeat, touch, carry_on, None)
+    found: list[Relaxed] = []
+    for mirror in mirrors:
+        answer = _from_start(repeat, touch, carry_on, mirror)
+        if answer.is_sound and is_minimum(answer.system, answer.state, free_of(repeat.material)):
+            return answer
+        found.append(answer)
+    lowest = min(found, key=lambda each: (not each.is_sound, each.energy))
+    return replace(lowest, message=KEPT_SYMMETRIC) if lowest.is_sound else lowest
+
+
+def _from_start(repeat: Repeat, touch: Touch, carry_on: CarryOn, mirror: Mirror | None) -> Relaxed:
     system, state = System(repeat.yarns, touch=touch), start_of(repeat)
-    notation = repeat.structure.notation
-    mirror = mirror_of(notation, state.q, state.lattice, repeat.yarns) if keeps_symmetry else None
-    faults = faults_of(notation, repeat.paths)
+    faults = faults_of(repeat.structure.notation, repeat.paths)
     steps = refused = 0
     history: list[float] = []
     ratio = repeat.drawn / repeat.yarns.total
@@ -124,15 +139,12 @@ def from_start(
         state, taken, blocked, energies = descended(stage, state, free, most, tolerance)
         steps, refused = steps + taken, refused + blocked
         history = energies if size == 1.0 else history
-    kept = kept_of(mirror)
     state = symmetric(state, mirror)
-    polish = polished(system, state, free, most_steps=POLISH_STEPS, kept=kept, carry_on=carry_on)
+    polish = polished(system, state, free, most_steps=POLISH_STEPS, kept=kept_of(mirror), carry_on=carry_on)
+    polish = off_saddles(system, polish, free, mirror, carry_on)
     if not carry_on():
         return _stopped(repeat, system, polish.state, steps, refused, history)
-    answer = replace(judged(repeat, system, polish, steps, refused, history, faults), mirror=mirror)
-    if answer.is_sound and mirror is not None and not is_minimum(system, answer.state, free):
-        return replace(answer, message=KEPT_SYMMETRIC)
-    return answer
+    return replace(judged(repeat, system, polish, steps, refused, history, faults), mirror=mirror)
 
 
 def kept_of(mirror: Mirror | None) -> Kept | None:
@@ -143,6 +155,32 @@ def kept_of(mirror: Mirror | None) -> Kept | None:
 def symmetric(state: State, mirror: Mirror | None) -> State:
     """The state with every node half-way to where its partner wants it."""
     return state if mirror is None else replace(state, q=mirror.kept(state.q, state.lattice))
+
+
+def off_saddles(
+    system: System, polish: Polish, free: tuple[bool, ...], mirror: Mirror | None, carry_on: CarryOn
+) -> Polish:
+    """Leave a saddle: push along its falling mode to both sides (within the symmetry) and go down again."""
+    kept = kept_of(mirror)
+    for _ in range(MOST_PUSHES):
+        mode = falling_mode(system, polish.state, free, kept)
+        if mode is None or not carry_on():
+            break
+        found = [_pushed(system, polish.state, way * PUSH * mode, free, mirror, carry_on) for way in (1.0, -1.0)]
+        best = min(found, key=lambda each: each.reading.energy)
+        if best.reading.energy > polish.reading.energy - SAME_ENERGY * 1e-3 * abs(polish.reading.energy):
+            break
+        polish = replace(best, steps=polish.steps + best.steps, refused=polish.refused + best.refused)
+    return polish
+
+
+def _pushed(
+    system: System, state: State, step: Floats, free: tuple[bool, ...], mirror: Mirror | None, carry_on: CarryOn
+) -> Polish:
+    after = moved(state, step, scale_of(state, free))
+    after, *_ = descended(system, symmetric(after, mirror), free, 100, DOWNHILL_TOLERANCE)
+    after = symmetric(after, mirror)
+    return polished(system, after, free, most_steps=POLISH_STEPS, kept=kept_of(mirror), carry_on=carry_on)
 
 
 def free_of(material: Material) -> tuple[bool, ...]:

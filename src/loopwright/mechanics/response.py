@@ -30,6 +30,7 @@ CarryOn = Callable[[], bool]
 SIDES, ENDS = 0.0, math.pi / 2  # direction of bending: along the courses (side edges roll), along the wales (ends)
 FIRST_STRAIN, MOST_STRAIN_STEP = 0.01, 0.12
 TENSION_STEP = 0.12  # wanted rise of tension between two states of a stretch curve, B/d³
+LOCK_FROM = 0.1  # tension (B/d³) above which a fall means that loops give way; below it a soft cloth may snap over
 LOCK_DROP = 0.7  # a tension that falls below this share of the last one: the loops give way
 LEAST_SET_FOR_RADIUS = 0.5
 
@@ -191,7 +192,7 @@ def stretch_of(
         polish = polished(system, held, free, tolerance=1e-5, most_steps=30, kept=kept, carry_on=carry_on)
         state = polish.state
         tension = float(read(system, state, pairs_of(system, state)).forces[pulled]) / other
-        if tension < LOCK_DROP * curve[-1][1]:
+        if curve[-1][1] > LOCK_FROM and tension < LOCK_DROP * curve[-1][1]:
             ended = f"the loops give way at {100 * strain:.0f} % strain"
             break
         curve.append((strain, tension, float(state.lattice[across]) / other - 1))

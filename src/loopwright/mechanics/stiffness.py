@@ -23,6 +23,8 @@ from loopwright.mechanics.state import LATTICE, State, System, packed, pairs_of,
 LATTICE_STEP = 1e-5  # diameters: step of the differences of the lattice columns
 GROUND, HELD = (0, 1, 2), 1.0  # the node that stands still against translation, and the stiffness that holds it
 DENSE_UNKNOWNS = 420  # up to here dense factors are quicker than sparse ones
+MODES_UP_TO = 1500  # unknowns up to which a falling mode is looked for
+FALLING = 1e-6  # stiffness (B/d³) that a mode must fall below 0 by, to be no rounding
 SOFTEST = 1e-7  # stiffness (B/d³) below which a mode counts as neither stable nor unstable
 
 
@@ -210,6 +212,28 @@ def _sparse_factor(H: Curvature, shift: float) -> Solve | None:
         return answer
 
     return solve
+
+
+def falling_mode(system: System, state: State, free: tuple[bool, ...], kept: Kept | None) -> Floats | None:
+    """The packed move, largest component 1, along which the energy falls fastest from rest; None at a minimum.
+
+    Only moves that are `kept` count. A mode is looked for where the shifted stiffness cannot be factored.
+    """
+    H = curvature_of(system, state, scale_of(state, free))
+    within = H if kept is None else H.within(kept)
+    if factored(within, SOFTEST) is not None or within.inner.shape[0] > MODES_UP_TO:
+        return None
+    matrix = within.dense()
+    held = np.setdiff1d(np.arange(4), within.free) + within.inner.shape[0]
+    matrix[held, held] = HELD
+    values, vectors = dense.eigh(matrix, subset_by_index=[0, 0])
+    if values[0] > -FALLING:
+        return None
+    mode: Floats = vectors[:, 0]
+    if kept is not None:
+        mode = np.concatenate([kept.basis @ mode[:-4], mode[-4:]])
+    longest: Floats = mode / np.abs(mode).max()
+    return longest
 
 
 def is_minimum(system: System, state: State, free: tuple[bool, ...]) -> bool:
