@@ -60,7 +60,7 @@ class Truth:
         loop, at = ratio * D, np.array([self.packing])
         said = log_counts(PLAIN, YARN, loop, at)
         place = int(np.abs(HELD_SETS - self.held_set).argmin())
-        own, counting = model_sd(PLAIN, ratio, "dimensions"), math.log1p(0.03) / NINE_IN_TEN_SD
+        own, counting = model_sd(PLAIN, ratio, "wales"), math.log1p(0.03) / NINE_IN_TEN_SD
         counts = []
         for way, common in zip(("wale", "course"), self.common, strict=True):
             alone = math.sqrt(1 - ALIKE) * self.random.normal()
@@ -277,3 +277,13 @@ def test_a_held_set_that_did_not_settle_is_bridged():
     ends = page["held_wale_0"].value, page["held_wale_2"].value
     assert min(ends) <= holed.spacing("wale", 0.8).value <= max(ends)
     assert holed.spacing("wale", 0.0).value == page.spacing("wale", 0.0).value
+
+
+def test_a_folding_rib_is_trusted_less_in_width_than_in_length():
+    """Outside check: 2x1 rib of worked example B, 6.9 to 7.4 needles per cm at 5.6 mm, lies at the edge of the band."""
+    rib = find_structure("rib-2x1")
+    cloth = simulated_cloth(rib, YARN, entered("loop length", 5.6, "mm"))
+    wales, courses = cloth.geometry.wales_per_cm, cloth.geometry.courses_per_cm
+    needles = rib.anatomy.needles / rib.anatomy.visible_wales
+    assert wales.low * needles < 7.4
+    assert wales.spread / wales.value > 2 * courses.spread / courses.value

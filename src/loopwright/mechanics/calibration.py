@@ -265,10 +265,9 @@ def _geometry(
     if min(posterior.share_known(each) for each in logs.values()) < LEAST_KNOWN:
         return None
     ratio = loop_length_mm.value / yarn.diameter_mm.value
-    own = model_sd(structure, ratio, "dimensions")
     figures = []
     for name, way in (("wales per cm", "wale"), ("courses per cm", "course")):
-        error, left = posterior.error((structure.notation, way), own)
+        error, left = posterior.error((structure.notation, way), model_sd(structure, ratio, f"{way}s"))
         mean, sd = posterior.mean_and_sd(logs[way] + error)
         arm = posterior.reach * math.hypot(sd, posterior.factor * left)
         figures.append(

@@ -154,9 +154,9 @@ class _Reader:
         def per_cm(spacing: float) -> float:
             return 10 / (spacing * d)
 
-        wales = self._figure("wales per cm", "per cm", lambda p, _: p.spacing("wale", held).value, per_cm, "dimensions")
+        wales = self._figure("wales per cm", "per cm", lambda p, _: p.spacing("wale", held).value, per_cm, "wales")
         courses = self._figure(
-            "courses per cm", "per cm", lambda p, _: p.spacing("course", held).value, per_cm, "dimensions"
+            "courses per cm", "per cm", lambda p, _: p.spacing("course", held).value, per_cm, "courses"
         )
         thickness = self._figure(
             "thickness, unloaded", "mm", lambda p, _: p["depth"].value, lambda x: x * d, "thickness"

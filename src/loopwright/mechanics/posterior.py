@@ -166,8 +166,8 @@ def readings(swatch: Swatch, packings: Floats) -> list[Reading]:
     """What a swatch says, number by number."""
     said = log_counts(swatch.structure, swatch.yarn, swatch.loop_length_mm, packings)
     count_spread = element("swatch_count_spread")["value"]
-    told = [("wale", swatch.wales_per_cm, said["wale"]), ("course", swatch.courses_per_cm, said["course"])]
-    found = [_reading(swatch, way, value, grid, "dimensions", count_spread) for way, value, grid in told]
+    told = [("wale", swatch.wales_per_cm), ("course", swatch.courses_per_cm)]
+    found = [_reading(swatch, way, value, said[way], f"{way}s", count_spread) for way, value in told]
     if swatch.thickness_mm is not None:
         pages = pages_at(swatch.structure, swatch.yarn, swatch.loop_length_mm, packings)
         depth = np.array([page["depth"].value if page else math.nan for page in pages])
@@ -264,7 +264,7 @@ def _impossible(swatch: Swatch, wales: float, courses: float, has_others: bool) 
     others = ", with the other swatches as they are" if has_others else ""
     return Problem(
         swatch.name,
-        f"{swatch.wales_per_cm:g} wales and {swatch.courses_per_cm:g} courses per cm at a loop of "
+        f"{swatch.wales_per_cm:.3g} wales and {swatch.courses_per_cm:.3g} courses per cm at a loop of "
         f"{swatch.loop_length_mm:g} mm; the nearest that this yarn can give is {wales:.1f} and {courses:.1f}{others}.",
         limit="whatever the packing of the yarn and its set",
         tries=[

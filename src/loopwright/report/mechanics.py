@@ -23,7 +23,7 @@ from loopwright.report.simulated import calibration_line, figures_document
 from loopwright.study.loop_words import LoopAnswer
 
 FORMAT = "loopwright mechanics 1"
-TRUSTED = ("dimensions", "radius", "lean", "thickness", "stretch")
+TRUSTED = ("wales", "courses", "radius", "lean", "thickness", "stretch")
 EDGES = (("sides", "Side edges"), ("ends", "End edges"))
 MODULI = (("width", "Width"), ("length", "Length"), ("shear", "Shear"))
 FLAT_PER_D = 1 / 60  # curvature under which an edge lies practically flat
@@ -85,8 +85,8 @@ def _dimensions(answer: LoopAnswer) -> dict[str, Cell]:
         }
     else:
         rows |= {
-            "Wale spacing": _in_diameters("wale spacing", page.spacing("wale"), answer, "dimensions"),
-            "Course spacing": _in_diameters("course spacing", page.spacing("course"), answer, "dimensions"),
+            "Wale spacing": _in_diameters("wale spacing", page.spacing("wale"), answer, "wales"),
+            "Course spacing": _in_diameters("course spacing", page.spacing("course"), answer, "courses"),
             "Thickness, unloaded": _in_diameters("thickness", page["depth"], answer, "thickness"),
             "Lean of the wales": lean_figure(answer) or "",
         }
