@@ -30,7 +30,7 @@ from loopwright.problems import Problem
 from loopwright.web.loop.cloth import LoopCloth
 
 STATE = "simulated, relaxed without friction"
-STILL_PX = 900
+STILL_PX = 640
 KEPT = 24
 Kind = Literal["svg", "png"]
 

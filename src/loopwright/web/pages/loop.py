@@ -72,7 +72,7 @@ def build(answer: LoopAnswer) -> None:
 
 def _yarns(answer: LoopAnswer) -> None:
     """The section that is seen before it is read: one cloth and how it lies, or two cloths."""
-    section = ui.element("section").props('aria-labelledby="h-yarns" data-number="1"').classes("loop-yarns")
+    section = ui.element("section").props('aria-label="At yarn level" data-number="1"').classes("loop-yarns")
     with section, ui.element("div").classes("body"):
         Part("yarns-head", answer.parts["yarns-head"])
         with ui.element("div").classes("yarns-side-by-side"):

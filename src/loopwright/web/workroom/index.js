@@ -24,6 +24,7 @@ class Room {
     this.page = page;
     this.emit = emit;
     this.item = page.item ?? null;
+    this.whyFront = page.why ?? `/api/items/${this.item}/why/`;
     this.stop = new AbortController();
     this.sender = this.item ? new Sender(this.item, page.version, (what, detail) => this.hear(what, detail)) : null;
     this.why = new Why(this);
@@ -53,7 +54,7 @@ class Room {
   }
 
   whyAddress(key) {
-    return this.page.why ? this.page.why + encodeURIComponent(key) : `/api/items/${this.item}/why/${key}`;
+    return this.whyFront + encodeURIComponent(key);
   }
 
   leave() {

@@ -139,12 +139,13 @@ export class Loop {
   show({ parts, views, query }) {
     this.query = query;
     history.replaceState(history.state, "", `/loop?${query}`);
-    this.room.page.why = `/api/loop/why?${query}&key=`;
+    this.room.whyFront = `/api/loop/why?${query}&key=`;
     for (const said of document.querySelectorAll("[data-loop-refusal]")) said.textContent = "";
     for (const [name, html] of Object.entries(parts)) {
       const part = document.querySelector(`[data-part="${name}"]`);
       if (part && part.dataset.shown !== html) adopt(part, html, name);
     }
+    this.room.fresh();
     if (!parts.figures) this.help("");
     this.views = views;
     clearTimeout(this.resting);
