@@ -30,7 +30,7 @@ HALF_DEPTH = 0.7  # of a loop's wave through the thickness, in yarn diameters
 BED_OFFSET = 1.2  # how far the loops of each bed lie from the middle of a double fabric, in yarn diameters
 BULGE = 0.22  # how far the head bulges, in widths of the loop
 FLOAT_BEHIND = 0.9  # how far a float lies behind the loops that it passes, in yarn diameters
-MOVED_BEFORE = {True: 1.0, False: 2.2}  # how far a loop moved to the right (to the left) lies before others, diameters
+MOVED_BEFORE = (1.0, 1.0)  # how far a loop moved to the left and to the right lies before others, in yarn diameters
 LEAST_REACH, MOST_REACH = 1.4, 4.0  # of a loop through the one below, in yarn diameters
 WIDEST_LOOP = 1 / 3.6  # width of one loop over its length, at most; what is wider is a longer sinker
 STEPS = 32  # points on a loop
@@ -86,7 +86,10 @@ class LoopPaths:
 
 @dataclass(frozen=True, slots=True)
 class _Form:
-    """What all loops of a cloth share, mm: their width, the spacing of courses, the reach through the loop below."""
+    """What all loops of a cloth share, mm: their width, the spacing of courses, the reach through the loop below.
+
+    `moved`: how far loops moved to the left and to the right lie before others, in yarn diameters.
+    """
 
     width: float
     course: float
@@ -94,6 +97,7 @@ class _Form:
     half_depth: float
     bed: float
     diameter: float
+    moved: tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,11 +126,20 @@ def loop_paths(geometry: StitchGeometry, diameter_mm: float) -> LoopPaths:
 
 @lru_cache(maxsize=64)
 def paths_of(
-    notation: Notation, width: float, height: float, course: float, loop_mm: float, diameter: float
+    notation: Notation,
+    width: float,
+    height: float,
+    course: float,
+    loop_mm: float,
+    diameter: float,
+    moved: tuple[float, float] = MOVED_BEFORE,
 ) -> LoopPaths:
-    """Centre lines of a repeat of this width and height, courses `course` apart; all lengths in one unit."""
+    """Centre lines of a repeat of this width and height, courses `course` apart; all lengths in one unit.
+
+    `moved`: how far loops moved to the left and to the right lie before others, in yarn diameters.
+    """
     wales = wales_of(notation)
-    form = _form(wales, width, course, loop_mm, diameter)
+    form = _form(wales, width, course, loop_mm, diameter, moved)
     columns, levels = width * wale_positions(notation), height * feed_heights(notation)
     paths = []
     for index, feed in enumerate(notation.feeds):
@@ -141,13 +154,20 @@ def paths_of(
     return LoopPaths(tuple(paths), width, height, diameter, wales)
 
 
-def _form(wales: Sequence[Wale], width: float, course: float, loop_mm: float, diameter: float) -> _Form:
+def _form(
+    wales: Sequence[Wale],
+    width: float,
+    course: float,
+    loop_mm: float,
+    diameter: float,
+    moved: tuple[float, float] = MOVED_BEFORE,
+) -> _Form:
     front = sum(wale.on_front for wale in wales)
     back = sum(wale.on_back for wale in wales)
     loop_width = min(width / max(front, back), WIDEST_LOOP * loop_mm)
     reach = loop_reach_mm(loop_length_mm=loop_mm, width_mm=loop_width, course_mm=course, diameter_mm=diameter)
     bed = BED_OFFSET * diameter if _is_double(wales) else 0.0
-    return _Form(loop_width, course, reach, HALF_DEPTH * diameter, bed, diameter)
+    return _Form(loop_width, course, reach, HALF_DEPTH * diameter, bed, diameter, moved)
 
 
 def _is_double(wales: Sequence[Wale]) -> bool:
@@ -275,7 +295,7 @@ def _loop(stitch: _Stitch, left: tuple[float, float], right: tuple[float, float]
         z[side] = form.half_depth * _depth(at[side], knots, share) + form.bed * bed
     x += stitch.lean * (1 + np.cos(TURN)) / 2
     if stitch.lean:
-        z += stitch.own * MOVED_BEFORE[stitch.lean > 0] * form.diameter * np.sin(TURN) ** 2
+        z += stitch.own * form.moved[stitch.lean > 0] * form.diameter * np.sin(TURN) ** 2
     return np.column_stack([x, y, z])
 
 

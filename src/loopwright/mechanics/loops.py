@@ -32,6 +32,7 @@ AXIAL = 300.0  # EA in B/d²: nearly inextensible
 TORSION = 0.7  # C/B of a yarn, assumed; a solid rod has 0.7 to 0.8
 GENERIC_WALE, GENERIC_COURSE = 4.2, 5.3  # start: loop length over the spacing of wales and of courses
 YARNS_APART = 0.5  # diameters by which a later yarn of the same course starts higher
+CROSSING = (2.2, 1.0)  # diameters by which loops moved to the left and to the right start before others: never the same
 SLACKEST, TIGHTEST = 40.0, 9.0  # loop length over diameter outside which nothing is cloth
 
 
@@ -179,7 +180,7 @@ def _drawn_paths(structure: Structure, ratio: float, *, generic: bool) -> LoopPa
     else:
         kc, kw = constants(structure, State.FULLY_RELAXED)
         width, height = counted.visible_wales * ratio / kw.value, counted.visible_courses * ratio / kc.value
-    paths = paths_of(structure.notation, width, height, height / counted.visible_courses, ratio, 1.0)
+    paths = paths_of(structure.notation, width, height, height / counted.visible_courses, ratio, 1.0, CROSSING)
     return _laid_over(paths, structure)
 
 
