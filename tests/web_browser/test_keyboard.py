@@ -99,6 +99,7 @@ PLACES = {
     "y": "/shelf/yarn",
     "m": "/shelf/machine",
     "u": "/shelf/structure",
+    "l": "/loop",
     "r": "/shelf/rates",
     "z": "/shelf/sizes",
     "w": "/shelf/swatch",

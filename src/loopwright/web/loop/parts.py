@@ -19,6 +19,7 @@ from loopwright.web.loop.beside import beside_table
 from loopwright.web.loop.cloth import LoopCloth
 from loopwright.web.loop.dials import dial_html, dials_of, structure_options
 from loopwright.web.loop.helps import finding_blocks, remedy_blocks, yarn_words
+from loopwright.web.loop.lengths import lengths_picture
 from loopwright.web.loop.told import brief_words, lede_of, missing_lines, table_of
 
 PARTS = ("told", "cloth", "beside", "lede", "work", "yarns-head", "doors", "figures", "help", "trust")
@@ -91,6 +92,8 @@ class Written:
             blocks = [beside_table(self.first, self.second)]
         elif self.second is not None:
             blocks = [Lines((f"Beside it: {self.second.lacks}",)), *blocks]
+        charts = lengths_picture(self.first)
+        blocks += [charts] if charts else []
         missing = missing_lines(cloth)
         blocks += [missing] if missing else []
         heading = "Side by side" if both else "What it does"

@@ -7,6 +7,7 @@ import { LoopWork } from "./loop_work.js";
 const SLOW_MS = 100; // longer than this and the old figures lose their line
 const REST_MS = 160; // still so long: pictures and remedies follow
 const SECOND = "b_";
+const LYING = "A free piece of it as it will lie";
 const LETTERS = { yarn: true, structure: true, zone: true };
 
 export class Loop {
@@ -175,7 +176,7 @@ export class Loop {
   draw() {
     const lying = document.querySelector("figure.lying");
     lying.hidden = this.views.length !== 1;
-    if (!lying.hidden) lying.firstElementChild.setAttribute("src", this.views[0].lying);
+    if (!lying.hidden) Object.assign(lying.firstElementChild, { src: this.views[0].lying, alt: LYING });
     for (const place of document.querySelectorAll("[data-loop-view]")) {
       const view = this.views[Number(place.dataset.loopView)];
       place.hidden = !view;
