@@ -93,7 +93,7 @@ class Written:
         elif self.second is not None:
             blocks = [Lines((f"Beside it: {self.second.lacks}",)), *blocks]
         charts = lengths_picture(self.first)
-        blocks += [charts] if charts else []
+        blocks += [charts, Lines((CHARTS,))] if charts else []
         missing = missing_lines(cloth)
         blocks += [missing] if missing else []
         heading = "Side by side" if both else "What it does"
@@ -120,6 +120,9 @@ def _contents(known: LoopCloth, sections: Sequence[Section]) -> list[Section]:
 
 
 _SHORT = {"figures": "Figures", "help": "Helps", "trust": "Trust"}
+
+
+CHARTS = "Over the loop length in mm, with the band of nine cases in ten; the upright line is this cloth."
 
 
 def _notes(known: LoopCloth) -> tuple[Note, ...]:
