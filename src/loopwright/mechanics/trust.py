@@ -26,6 +26,8 @@ def trust_of(quantity: str, structure: Structure, loop_over_diameter: float) -> 
         return rows[quantity, "all"]
     if anatomy.tucks and (quantity, "tuck") in rows:
         return rows[quantity, "tuck"]
+    if anatomy.floats and (quantity, "float") in rows:
+        return rows[quantity, "float"]
     if anatomy.beds == 1 and not anatomy.floats and not anatomy.tucks and not anatomy.transfer_passes:
         away = not FIRM_LOW <= loop_over_diameter <= FIRM_HIGH
         return rows[quantity, "plain-away" if away and (quantity, "plain-away") in rows else "plain"]
