@@ -159,7 +159,7 @@ TOO_LONG = 12
 async def _on_the_shelf(shelf: Shelf, desk: Desk, item_id: int, zone: str) -> _Found:
     item = await asyncio.to_thread(shelf.load, item_id)
     if item.kind is Kind.STRUCTURE:
-        return _Found(_drawn(item), _yarn(TRIAL_YARN), None, "drawn on the shelf", item.version)
+        return _Found(_drawn(item), _yarn(TRIAL_YARN), None, item.name, item.version)
     answer = await desk.answer(item_id)
     if answer.study is None:
         raise answer.problem or Problem(item.name, "it cannot be read.")

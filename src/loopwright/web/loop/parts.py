@@ -155,8 +155,16 @@ def form_html(known: LoopCloth, group: str, own: Sequence[tuple[str, str]], fron
         f'<label class="field"><span>Yarn</span><input type="text" {_named(front, "yarn")} value="{yarn}" '
         f'placeholder="{usual}" autocomplete="off"></label>'
         f'<input type="hidden" {_named(front, "zone")} value="{escape(asked.zone, quote=True)}">'
-        f'<p class="why-not" data-loop-refusal="{front}" data-keep></p>{dials}{end}</div>'
+        f'<p class="why-not" data-loop-refusal="{front}" data-keep></p>{dials}{_origin(known)}{end}</div>'
     )
+
+
+def _origin(known: LoopCloth) -> str:
+    """The way back to the item that the cloth is from."""
+    number = known.setting.asked.structure.strip()
+    if not number.isdecimal():
+        return ""
+    return f'<p><a href="/items/{int(number)}">to {escape(known.setting.place)}</a></p>'
 
 
 def _named(front: str, name: str) -> str:
@@ -191,6 +199,8 @@ def _yarns_head(first: LoopCloth, second: LoopCloth | None) -> str:
     tally = "turn it by hand or with the arrows; F B S L change the view"
     if second is not None:
         tally = "both turn together"
+    if any(each.setting.structure.anatomy.tucks for each in (first, second) if each):
+        tally = "indicative: tuck structures settle in more than one way"
     if first.cloth is None:
         return ""
     return f'<div class="head"><h2 id="h-yarns">At yarn level</h2><p class="tally">{tally}</p><kbd>1</kbd></div>'
