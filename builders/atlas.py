@@ -39,8 +39,7 @@ ATLAS = ROOT / "src" / "loopwright" / "mechanics" / "data" / "atlas.npz"
 GRIDS: tuple[tuple[int, tuple[float, ...], bool], ...] = (
     (130, (12, 13, 14, 15, 16, 17, 18, 19, 20, 22, 24, 26), True),
     (200, (12, 14, 16, 17, 18, 20, 23, 26), True),
-    (250, (14, 17, 20, 24), True),
-    (500, (15, 17, 20), True),
+    (500, (14, 17, 20, 24), True),
     (10_000, (17, 20), False),
 )
 

@@ -23,7 +23,7 @@ from loopwright.mechanics.relax import UPRIGHT, always, descended, kept_of, symm
 from loopwright.mechanics.result import Relaxed
 from loopwright.mechanics.setting import with_set
 from loopwright.mechanics.state import State, System, pairs_of, read, scale_of
-from loopwright.mechanics.stiffness import curvature_of
+from loopwright.mechanics.stiffness import Curvature, curvature_of, factored
 from loopwright.mechanics.threads import one_thread
 
 CarryOn = Callable[[], bool]
@@ -32,7 +32,7 @@ FIRST_STRAIN, MOST_STRAIN_STEP = 0.01, 0.12
 TENSION_STEP = 0.12  # wanted rise of tension between two states of a stretch curve, B/d³
 LOCK_FROM = 0.1  # tension (B/d³) above which a fall means that loops give way; below it a soft cloth may snap over
 LOCK_DROP = 0.7  # a tension that falls below this share of the last one: the loops give way
-LEAST_SET_FOR_RADIUS = 0.5
+RIGID = 3  # translations of a flat cloth
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,19 +92,26 @@ def moduli_of(answer: Relaxed) -> Moduli:
 def _condensed(system: System, state: State, free: tuple[bool, ...]) -> Floats:
     """Stiffness (m, m) on the free lattice unknowns with all nodes and angles relaxed."""
     scale = scale_of(state, free)
-    H = curvature_of(system, state, scale).dense()
-    inner = len(H) - 4
-    at = inner + np.flatnonzero(scale)
+    H = curvature_of(system, state, scale)
     with one_thread():
-        values, vectors = np.linalg.eigh(H[:inner, :inner])
-    order = np.argsort(np.abs(values))
-    drop = order[: 3 if not state.lattice[3] else 2]
-    keep = np.setdiff1d(np.arange(inner), drop)
-    across = vectors[:, keep].T @ H[:inner, at]
-    stiffness = H[np.ix_(at, at)] - across.T @ (across / values[keep][:, None])
+        relaxing = np.column_stack([_relaxing(H, column) for column in H.border.T])
     units = scale[scale > 0]
-    condensed: Floats = stiffness / np.outer(units, units)
+    condensed: Floats = (H.corner - H.border.T @ relaxing) / np.outer(units, units)
     return condensed
+
+
+def _relaxing(H: Curvature, column: Floats) -> Floats:
+    """How nodes and angles answer one lattice column: by factors at a minimum, else by modes without translations."""
+    n = len(column)
+    alone = replace(H, border=np.zeros((n, 0)), corner=np.zeros((0, 0)), free=np.empty(0, np.int64))
+    solve = factored(alone, 0.0)
+    if solve is not None:
+        return solve(np.concatenate([column, np.zeros(4)]))[:n]
+    values, vectors = np.linalg.eigh(alone.dense()[:n, :n])
+    keep = np.argsort(np.abs(values))[RIGID:]
+    moves = vectors[:, keep]
+    answer: Floats = moves @ ((moves.T @ column) / values[keep])
+    return answer
 
 
 def curl_moment(system: System, state: State, alpha: float) -> float:

@@ -32,14 +32,14 @@ SOFTEST = 1e-7  # stiffness (B/d³) below which a mode counts as neither stable 
 class Curvature:
     """Second derivatives on the packed unknowns, in pieces.
 
-    `inner` (n, n) sparse on nodes and angles; `twist` (R, n) the holonomy's derivative of each yarn with its
-    `stiffness` (R,), which adds twistᵀ·stiffness·twist; `border` (n, m) and `corner` (m, m) for the free lattice
-    unknowns `free`.
+    `inner` (n, n) sparse on nodes and angles. `low` (r, n) with `weight` (r, r) adds lowᵀ·weight·low: the holonomy of
+    each sliding yarn and, on a bent cloth, what holds the mid-surface in the middle of the nodes. `border` (n, m) and
+    `corner` (m, m) for the free lattice unknowns `free`. `ground`: unknowns held against translation.
     """
 
     inner: sparse.csc_matrix
-    twist: Floats
-    stiffness: Floats
+    low: Floats
+    weight: Floats
     border: Floats
     corner: Floats
     free: NDArray[np.int64]
@@ -51,7 +51,7 @@ class Curvature:
         return replace(
             self,
             inner=(basis.T @ self.inner @ basis).tocsc(),
-            twist=self.twist @ basis,
+            low=self.low @ basis,
             border=basis.T @ self.border,
             ground=kept.drifting,
         )
@@ -60,7 +60,7 @@ class Curvature:
         """The whole matrix (n + 4, n + 4); rows of held lattice unknowns are zero."""
         n = self.inner.shape[0]
         H = np.zeros((n + 4, n + 4))
-        H[:n, :n] = self.inner.toarray() + (self.twist.T * self.stiffness) @ self.twist
+        H[:n, :n] = self.inner.toarray() + self.low.T @ self.weight @ self.low
         at = n + self.free
         H[:n, at], H[at, :n] = self.border, self.border.T
         H[np.ix_(at, at)] = self.corner
@@ -70,7 +70,7 @@ class Curvature:
         """The matrix times a packed vector."""
         n = self.inner.shape[0]
         y = np.zeros_like(x)
-        y[:n] = self.inner @ x[:n] + self.twist.T @ (self.stiffness * (self.twist @ x[:n]))
+        y[:n] = self.inner @ x[:n] + self.low.T @ (self.weight @ (self.low @ x[:n]))
         y[:n] += self.border @ x[n + self.free]
         y[n + self.free] = self.border.T @ x[:n] + self.corner @ x[n + self.free]
         return y
@@ -87,16 +87,18 @@ class Kept:
 def curvature_of(system: System, state: State, scale: Floats, pairs: Pairs | None = None) -> Curvature:
     """Second derivatives on (nodes, angles, lattice) with the state's own lattice as the reference."""
     near = pairs_of(system, state) if pairs is None else pairs
-    inner, twist = _inner(system, state, near)
+    inner, holonomy = _inner(system, state, near)
     free, n = np.flatnonzero(scale), inner.shape[0]
     columns = np.array([_lattice_column(system, state, scale, int(m), near) for m in free]).reshape(len(free), n + 4)
     corner = columns[:, n + free]
-    stiffness = (system.yarns.torsion / system.yarns.total)[: len(twist)]
-    return Curvature(inner, twist, stiffness, columns[:, :n].T, (corner + corner.T) / 2, free)
+    low, weight = holonomy, np.diag((system.yarns.torsion / system.yarns.total)[: len(holonomy)])
+    if state.lattice[3]:
+        low, weight = _with_middle_held(inner, len(state.q), low, weight)
+    return Curvature(inner, low, weight, columns[:, :n].T, (corner + corner.T) / 2, free)
 
 
 def _inner(system: System, state: State, pairs: Pairs) -> tuple[sparse.csc_matrix, Floats]:
-    """The block of nodes and angles, with the mid-surface held in the middle of the nodes, and the twist vectors."""
+    """The block of nodes and angles, as if the mid-surface stayed, and the vectors of twist."""
     ca, sa = system.axes
     nodes, angles = len(state.q), len(state.angles)
     gP, gq, gangles = np.empty_like(state.q), np.empty_like(state.q), np.empty_like(state.angles)
@@ -118,17 +120,19 @@ def _inner(system: System, state: State, pairs: Pairs) -> tuple[sparse.csc_matri
     entries = (np.broadcast_to(rows[:, :, None], shape).ravel(), np.broadcast_to(columns[:, None, :], shape).ravel())
     total = 3 * nodes + angles
     inner = sparse.csc_matrix((found.values.ravel(), entries), shape=(total, total))
-    if state.lattice[3]:
-        inner = sparse.csc_matrix(_with_middle_held(inner.toarray(), nodes))
-    twist = np.zeros((0, total)) if system.has_set else found.holonomy.reshape(len(system.yarns.edge), total)
-    return inner, twist
+    holonomy_of = np.zeros((0, total)) if system.has_set else found.holonomy.reshape(len(system.yarns.edge), total)
+    return inner, holonomy_of
 
 
-def _with_middle_held(H: Floats, nodes: int) -> Floats:
-    deep = np.arange(2, 3 * nodes, 3)
-    H[deep] -= H[deep].mean(axis=0)
-    H[:, deep] -= H[:, deep].mean(axis=1, keepdims=True)
-    return H
+def _with_middle_held(inner: sparse.csc_matrix, nodes: int, low: Floats, weight: Floats) -> tuple[Floats, Floats]:
+    """The two vectors that turn H into C·H·C, where C takes the mean of w away: e over all w, and H·e."""
+    even = np.zeros(inner.shape[0])
+    even[2 : 3 * nodes : 3] = 1 / np.sqrt(nodes)
+    pulled = inner @ even
+    along = np.array([[float(even @ pulled), -1.0], [-1.0, 0.0]])
+    more = np.zeros((len(weight) + 2,) * 2)
+    more[: len(weight), : len(weight)], more[-2:, -2:] = weight, along
+    return np.vstack([low, even, pulled]), more
 
 
 def _lattice_column(system: System, state: State, scale: Floats, m: int, pairs: Pairs) -> Floats:
@@ -173,7 +177,7 @@ def _dense_factor(H: Curvature, shift: float) -> Solve | None:
 
 
 def _sparse_factor(H: Curvature, shift: float) -> Solve | None:
-    """Sparse factors of the nodes; twist vectors and lattice columns are taken in through small dense systems."""
+    """Sparse factors of the nodes; vectors of low rank and lattice columns are taken in through small dense systems."""
     n, free = H.inner.shape[0], H.free
     diagonal = np.full(n, shift)
     diagonal[list(H.ground)] += HELD
@@ -189,12 +193,12 @@ def _sparse_factor(H: Curvature, shift: float) -> Solve | None:
         return None
     if (lu.U.diagonal() <= 0).any() or (lu.perm_r != lu.perm_c).any():
         return None
-    over = lu.solve(np.ascontiguousarray(H.twist.T))
-    small = np.diag(1 / H.stiffness) + H.twist @ over
+    over = lu.solve(np.ascontiguousarray(H.low.T))
+    small = np.linalg.inv(H.weight) + H.low @ over
 
     def inner_solve(b: Floats) -> Floats:
         plain: Floats = lu.solve(b)
-        return plain - over @ np.linalg.solve(small, H.twist @ plain) if len(H.twist) else plain
+        return plain - over @ np.linalg.solve(small, H.low @ plain) if len(H.low) else plain
 
     across = inner_solve(np.ascontiguousarray(H.border)) if len(free) else H.border
     schur = H.corner + shift * np.eye(len(free)) - H.border.T @ across
