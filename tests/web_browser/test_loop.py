@@ -119,10 +119,7 @@ def test_a_slider_dragged_asks_while_it_moves_and_the_last_wins(loop):
     settled(window, f"twist_per_m={float(value)}")
     assert "to the right" in lede(window)
     assert slider(window, "twist_per_m").input_value() == value
-    assert (
-        "Against the lean" in window.part("help").inner_text()
-        or window.part("help").locator("text=Against the lean").wait_for()
-    )
+    expect(window.part("help")).to_contain_text("Against the lean")
 
 
 def test_old_figures_stay_while_new_ones_are_on_their_way(loop):
@@ -277,7 +274,7 @@ def test_the_way_from_a_style_and_from_a_structure(opened, style, workroom):
     window = opened(f"/items/{drawn}")
     window.part("structure").get_by_role("link", name="see its yarns").click()
     window.ready()
-    expect(window.part("work")).to_contain_text("Broken rib")
+    expect(window.part("cloth").get_by_role("link")).to_have_text("to Broken rib")
 
 
 def test_keys_lead_here_and_to_the_sections(opened):
