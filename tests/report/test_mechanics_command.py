@@ -285,3 +285,18 @@ def test_a_swatch_in_a_structure_that_was_never_simulated_is_named(tmp_path):
     own = tmp_path / "own.toml"
     own.write_text('courses = ["F:KKKTKKMKK", "F:KKKKKKKKK"]\n', "utf-8")
     assert "not among the simulated structures" in refusal("mechanics", str(own), "--swatch", str(path))["what"]
+
+
+@pytest.mark.parametrize("ratio", ["0.1", "5", "nan", "-1"])
+def test_a_plating_yarn_that_is_no_plating_is_refused_with_its_limits(ratio):
+    code, said, errors = run(*PLAIN, "--plated", ratio)
+    assert code == 2
+    assert "0.2 to 1.2" in said + errors
+
+
+@pytest.mark.slow
+def test_plated_plain_is_solved_now_and_is_thicker_than_plain():
+    plated = document(*PLAIN, "--plated", "0.5")
+    bare = document(*PLAIN)
+    thick, thin = (each["at_rest"]["thickness_d"]["value"] for each in (plated, bare))
+    assert thick > 1.2 * thin

@@ -37,6 +37,10 @@ def mechanics(
         list[Path] | None,
         typer.Option(help="A measured swatch to calibrate on, a TOML file; may be given several times."),
     ] = None,
+    plated: Annotated[
+        float | None,
+        typer.Option(help="Diameter of a second yarn plated behind the first, over the first's.", metavar="RATIO"),
+    ] = None,
     live: Annotated[bool, typer.Option(help="Solve it now, even when the atlas holds it.")] = False,
     glb: Annotated[Path | None, typer.Option(help="Where to put the cloth as a 3-D file.", metavar="FILE.glb")] = None,
     svg: Annotated[Path | None, typer.Option(help="Where to put the face as a drawing.", metavar="FILE.svg")] = None,
@@ -55,7 +59,7 @@ def mechanics(
     from loopwright.study.loop_files import swatches_of_documents
     from loopwright.study.loop_words import Asked, setting_of
 
-    asked = Asked(loop_over_diameter, set_, residual_twist, yarn, loop)
+    asked = Asked(loop_over_diameter, set_, residual_twist, yarn, loop, plated)
     try:
         first = _structure(structure)
         second = _structure(against) if against is not None else None
@@ -104,4 +108,4 @@ def _solved(setting: Setting) -> Stored:
     def report(step: str) -> None:
         print(f"{step} …", file=sys.stderr, flush=True)
 
-    return solved(setting.structure, setting.loop_over_diameter, report=report)
+    return solved(setting.structure, setting.loop_over_diameter, plating=setting.plating, report=report)

@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 from loopwright.mechanics.fields import FIELDS, LEAN_SETS, SETS, TENSIONS, TURNS
 from loopwright.mechanics.kernels.repeat import Floats
-from loopwright.mechanics.loops import repeat_of
+from loopwright.mechanics.loops import Material, repeat_of
 from loopwright.mechanics.newton import polished
 from loopwright.mechanics.relax import (
     UPRIGHT,
@@ -54,8 +54,8 @@ FIRM = 17.0  # loop length over diameter whose proportions a held cloth is held 
 class Chapter:
     """A structure over loop lengths: `ratios` (n,), `numbers` (n, fields), `nodes` (n, N, 3) with `lattices` (n, 3).
 
-    `feeds` and `letters` name the yarn of each strand, `first` (R + 1,) its nodes. `pulled` (n, 4, N, 3) and
-    `pulled_lattices` (n, 4, 3) are the cloth pulled in width and in length to the tensions 0.2 and 1 (nan where it
+    `feeds`, `letters` and `diameters` tell the yarn of each strand, `first` (R + 1,) its nodes. `pulled` (n, 4, N, 3)
+    and `pulled_lattices` (n, 4, 3) are the cloth pulled in width and in length to the tensions 0.2 and 1 (nan where it
     locks before). `messages` says per loop length how it ended.
     """
 
@@ -71,6 +71,7 @@ class Chapter:
     first: NDArray[np.int64]
     feeds: tuple[int, ...]
     letters: tuple[str, ...]
+    diameters: tuple[float, ...]
     messages: tuple[str, ...]
 
 
@@ -79,11 +80,12 @@ def chapter_of(
     ratios: Sequence[float],
     *,
     full: bool = True,
+    material: Material | None = None,
     carry_on: CarryOn = always,
     report: Callable[[str], None] = lambda _: None,
 ) -> Chapter:
     """Solve a structure at loop lengths over diameter (rising). `full` adds stretch, curl, lean and held set."""
-    found = dict(_followed(structure, ratios, carry_on, report))
+    found = dict(_followed(structure, ratios, material, carry_on, report))
     firm = min(found.values(), key=lambda each: abs(each.repeat.loop_over_diameter - FIRM))
     rows, pulled = [], []
     for ratio in ratios:
@@ -105,18 +107,23 @@ def chapter_of(
         first=any_one.system.yarns.first,
         feeds=any_one.repeat.feeds,
         letters=any_one.repeat.letters,
+        diameters=tuple(float(each) for each in any_one.system.yarns.diameter),
         messages=tuple(found[ratio].message for ratio in ratios),
     )
 
 
 def _followed(
-    structure: Structure, ratios: Sequence[float], carry_on: CarryOn, report: Callable[[str], None]
+    structure: Structure,
+    ratios: Sequence[float],
+    material: Material | None,
+    carry_on: CarryOn,
+    report: Callable[[str], None],
 ) -> Iterator[tuple[float, Relaxed]]:
     """Rest states along the loop lengths: from the one nearest `START` down and up."""
     middle = min(range(len(ratios)), key=lambda index: abs(ratios[index] - START))
     density = DENSITY * START / ratios[middle]
     report(f"{structure.name}, loop {ratios[middle]:g} diameters: at rest")
-    first = relaxed(structure, ratios[middle], density=density, carry_on=carry_on)
+    first = relaxed(structure, ratios[middle], material, density=density, carry_on=carry_on)
     yield ratios[middle], first
     for order in (range(middle - 1, -1, -1), range(middle + 1, len(ratios))):
         last = first
@@ -124,7 +131,8 @@ def _followed(
             ratio = ratios[index]
             report(f"{structure.name}, loop {ratio:g} diameters: at rest")
             follow = tightened(last, ratio, carry_on=carry_on)
-            fresh = from_start(repeat_of(structure, ratio, density=density * ratios[middle] / ratio), carry_on=carry_on)
+            again = repeat_of(structure, ratio, material, density=density * ratios[middle] / ratio)
+            fresh = from_start(again, carry_on=carry_on)
             candidates = [follow] + ([fresh] if fresh.state.q.shape == follow.state.q.shape else [])
             last = best_of(candidates)
             yield ratio, last

@@ -12,6 +12,7 @@ import json
 from collections.abc import Callable
 
 from loopwright.mechanics.chapter import chapter_of
+from loopwright.mechanics.loops import Material
 from loopwright.mechanics.relax import CarryOn, always
 from loopwright.mechanics.stored import Stored, stored
 from loopwright.structure.library import Structure
@@ -25,10 +26,10 @@ def nearest(loop_over_diameter: float) -> float:
     return round(round(loop_over_diameter / FINEST) * FINEST, 6)
 
 
-def key_of(structure: Structure, loop_over_diameter: float) -> str:
-    """Name under which the chapter of a content is kept."""
+def key_of(structure: Structure, loop_over_diameter: float, plating: float = 0.0) -> str:
+    """Name under which the chapter of a content is kept; `plating` is the diameter of a second yarn over the first."""
     says = [MODEL, structure.notation.lines(), structure.notation.gating.value, sorted(structure.ratios.items())]
-    text = json.dumps([*says, nearest(loop_over_diameter)])
+    text = json.dumps([*says, nearest(loop_over_diameter), plating])
     return hashlib.sha256(text.encode()).hexdigest()[:24]
 
 
@@ -36,12 +37,15 @@ def solved(
     structure: Structure,
     loop_over_diameter: float,
     *,
+    plating: float = 0.0,
     carry_on: CarryOn = always,
     report: Callable[[str], None] = lambda _: None,
 ) -> Stored:
-    """Solve a structure at one loop length: rest state, stretch, curl, lean.
+    """Solve a structure at one loop length: rest state, stretch, curl, lean; `plating` as in `key_of`.
 
     Raises:
         Problem: nothing is cloth at this loop length, or a feed takes no loop.
     """
-    return stored(chapter_of(structure, [nearest(loop_over_diameter)], carry_on=carry_on, report=report))
+    material = Material(plating=plating)
+    ratios = [nearest(loop_over_diameter)]
+    return stored(chapter_of(structure, ratios, material=material, carry_on=carry_on, report=report))

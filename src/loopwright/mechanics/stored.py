@@ -63,6 +63,7 @@ class Stored:
     first: NDArray[np.int64]
     feeds: tuple[int, ...]
     letters: tuple[str, ...]
+    diameters: tuple[float, ...]
     messages: tuple[str, ...]
 
     @property
@@ -172,8 +173,10 @@ class Page:
         lattice = (1 - part) * lattices[low] + part * lattices[high]
         middle = np.array([0.0, 0.0, float(q[:, 2].mean())])
         strands = tuple(
-            Strand(letter, feed, q[chapter.first[r] : chapter.first[r + 1]] - middle)
-            for r, (letter, feed) in enumerate(zip(chapter.letters, chapter.feeds, strict=True))
+            Strand(letter, feed, q[chapter.first[r] : chapter.first[r + 1]] - middle, diameter)
+            for r, (letter, feed, diameter) in enumerate(
+                zip(chapter.letters, chapter.feeds, chapter.diameters, strict=True)
+            )
         )
         counted = anatomy(chapter.notation)
         width, shear, height = (float(each) for each in lattice)
@@ -192,6 +195,7 @@ def words_of(chapter: Chapter) -> dict[str, Any]:
         "gating": chapter.gating,
         "feeds": chapter.feeds,
         "letters": chapter.letters,
+        "diameters": chapter.diameters,
         "messages": chapter.messages,
         "unit": _unit(chapter),
     }
@@ -234,6 +238,7 @@ def from_arrays(key: str, words: dict[str, Any], arrays: dict[str, Any]) -> Stor
         arrays["first"].astype(np.int64),
         tuple(words["feeds"]),
         tuple(words["letters"]),
+        tuple(words.get("diameters") or [1.0] * len(words["letters"])),
         tuple(words["messages"]),
     )
 

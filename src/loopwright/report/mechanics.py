@@ -42,6 +42,8 @@ def title(answer: LoopAnswer) -> str:
     if setting.loop_length is not None:
         parts.append(f"loop {plain(setting.loop_length.value, 2)} mm")
     parts.append(f"{plain(setting.loop_over_diameter, 1)} yarn diameters")
+    if setting.plating:
+        parts.append(f"plated with a yarn {plain(setting.plating, 2)} times as thick")
     return ", ".join(parts)
 
 

@@ -28,6 +28,7 @@ from loopwright.yarn.yarn import Yarn, yarn_from_words
 TIGHTEST, SLACKEST = 10.0, 40.0  # loop over diameter outside which nothing is cloth
 MOST_TURNS_PER_M = 1000.0  # residual twist of the liveliest yarn
 MOST_SET = 0.95
+THINNEST_PLATING, THICKEST_PLATING = 0.2, 1.2  # diameters of a plating yarn over the first that can be solved
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,11 +40,15 @@ class Asked:
     residual_twist: str | None = None
     yarn: str | None = None
     loop: str | None = None
+    plated: float | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Setting:
-    """One cloth to be told of: `loop_length` and `yarn` where they are known, `finish` of the yarn."""
+    """One cloth to be told of: `loop_length` and `yarn` where they are known, `finish` of the yarn.
+
+    `plating` is the diameter of a second yarn, laid behind the first in every feed, over that of the first; 0 for none.
+    """
 
     structure: Structure
     loop_over_diameter: float
@@ -51,6 +56,7 @@ class Setting:
     yarn: Yarn | None
     finish: Finish
     calibration: Calibration | None
+    plating: float = 0.0
 
     @property
     def diameter_mm(self) -> float | None:
@@ -82,6 +88,20 @@ def setting_of(structure: Structure, asked: Asked, swatches: Sequence[Swatch] = 
     Raises:
         Problem: words that are not understood, numbers out of reach, or too much or too little to know the loop.
     """
+    plain_setting = _unplated(structure, asked, swatches)
+    if asked.plated is None:
+        return plain_setting
+    if not THINNEST_PLATING <= asked.plated <= THICKEST_PLATING:
+        raise Problem(
+            "plating",
+            f"a plating yarn {asked.plated:g} times as thick as the face yarn.",
+            limit=f"{THINNEST_PLATING:g} to {THICKEST_PLATING:g}",
+            tries=["0.5 for a yarn of a quarter of the count"],
+        )
+    return replace(plain_setting, plating=asked.plated)
+
+
+def _unplated(structure: Structure, asked: Asked, swatches: Sequence[Swatch]) -> Setting:
     known = swatches[0].yarn if swatches else None
     yarn = known if asked.yarn is None else yarn_from_words(asked.yarn)
     calibration = calibrated(swatches) if swatches else None
@@ -192,7 +212,7 @@ def residual_turns(words: str) -> Figure:
 
 def needs_solving(setting: Setting) -> bool:
     """Whether the atlas does not hold the structure, so that it has to be solved now."""
-    return atlas.chapter_for(setting.structure.notation) is None
+    return setting.plating > 0 or atlas.chapter_for(setting.structure.notation) is None
 
 
 def answer_of(setting: Setting, solved: Stored | None = None) -> LoopAnswer:
