@@ -33,6 +33,7 @@ def chapter_of(known: Stored, row: int = 3) -> Chapter:
         first=known.first,
         feeds=known.feeds,
         letters=known.letters,
+        diameters=known.diameters,
         messages=known.messages[one],
     )
 

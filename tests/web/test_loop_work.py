@@ -30,7 +30,7 @@ def a_chapter(structure: Any, ratio: float) -> Chapter:
     return Chapter(
         structure.key, structure.notation.lines(), structure.notation.gating.value, np.array([ratio]),
         known.numbers[one], known.nodes[one] * known.unit, known.lattices[one], known.pulled[one] * known.unit,
-        known.pulled_lattices[one], known.first, known.feeds, known.letters, ("at rest",),
+        known.pulled_lattices[one], known.first, known.feeds, known.letters, known.diameters, ("at rest",),
     )  # fmt: skip
 
 
