@@ -15,11 +15,11 @@ from dataclasses import replace
 
 import numpy as np
 
-from loopwright.mechanics.balance import Mirror, mirrors_of
 from loopwright.mechanics.interlacing import faults_of
 from loopwright.mechanics.kernels.descent import downhill, spread_out
 from loopwright.mechanics.kernels.repeat import Floats, Touch
 from loopwright.mechanics.loops import NODES_PER_DIAMETER, Material, Repeat, repeat_of
+from loopwright.mechanics.mirror import Mirror, mirrors_of
 from loopwright.mechanics.newton import Polish, polished
 from loopwright.mechanics.result import (
     FELL_APART,

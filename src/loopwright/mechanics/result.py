@@ -7,10 +7,10 @@ from enum import StrEnum
 
 import numpy as np
 
-from loopwright.mechanics.balance import Mirror
 from loopwright.mechanics.form import ClothForm
 from loopwright.mechanics.kernels.repeat import Floats
 from loopwright.mechanics.loops import Repeat
+from loopwright.mechanics.mirror import Mirror
 from loopwright.mechanics.state import State, System
 
 FORCE_FREE = 1e-6  # largest gradient component (B/d²) of a state that is at rest

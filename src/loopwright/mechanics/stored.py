@@ -14,16 +14,18 @@ import math
 import zipfile
 import zlib
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from loopwright.mechanics.chapter import Chapter
 from loopwright.mechanics.fields import LEAN_SETS, PLACE, SETS, TURNS
 from loopwright.mechanics.form import ClothForm, Strand
 from loopwright.structure.anatomy import anatomy
 from loopwright.structure.notation import Notation, read
+
+if TYPE_CHECKING:
+    from loopwright.mechanics.chapter import Chapter  # its solver is not needed to read
 
 Floats = NDArray[np.float64]
 PULLED = ("width 0.2", "width 1", "length 0.2", "length 1")
