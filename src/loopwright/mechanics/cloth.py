@@ -307,7 +307,7 @@ class _Reader:
 def force_n_per_cm(*, reduced_tension: float, rigidity_n_mm2: float, diameter_mm: float) -> float:
     """Tension in newtons per cm of width from the model's B/d³.
 
-    >>> round(force_n_per_cm(reduced_tension=0.1, rigidity_n_mm2=0.0066, diameter_mm=0.27), 2)  # worked in the
-    reference 0.34
+    >>> round(force_n_per_cm(reduced_tension=0.1, rigidity_n_mm2=0.0066, diameter_mm=0.27), 2)  # reference, section 10
+    0.34
     """
     return 10 * reduced_tension * rigidity_n_mm2 / diameter_mm**3

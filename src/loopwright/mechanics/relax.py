@@ -42,6 +42,7 @@ RAMP = ((0.4, 0.8, 100, 1e-3), (0.55, 0.6, 100, 1e-3), (0.7, 0.4, 100, 1e-3), (0
 DOWNHILL_STEPS, DOWNHILL_TOLERANCE = 400, 1e-4
 POLISH_STEPS = 400
 MOST_PUSHES, PUSH = 3, 0.15  # how often a saddle is left, and by how much (largest node move, diameters)
+TIE = 1e-7  # relative difference of energy that decides nothing: the first start then counts
 UNTANGLED = 0.1  # a start that ends so much higher than another has not untangled: it is no rest state of the cloth
 TIGHTEN = 0.03  # yarn taken out per step of a continuation
 UPRIGHT = (True, False, True, False)  # width and height free; no shear, no curvature
@@ -89,12 +90,15 @@ def relaxed(
 
 def best_of(found: Sequence[Relaxed]) -> Relaxed:
     """The sound state of lowest energy, with the others told."""
-    order = sorted(found, key=lambda each: (not each.is_sound, each.energy))
-    best, names = order[0], ("another start",) * len(order)
-    apart = [each for each in order[1:] if each.is_sound and SAME_ENERGY < each.energy / best.energy - 1 < UNTANGLED]
-    if not best.is_sound or not apart:
+    sound = [each for each in found if each.is_sound]
+    if not sound:
+        return min(found, key=lambda each: each.energy)
+    lowest = min(each.energy for each in sound)
+    best = next(each for each in sound if each.energy <= lowest + TIE * abs(lowest))
+    apart = [each for each in sound if SAME_ENERGY < each.energy / best.energy - 1 < UNTANGLED]
+    if not apart:
         return best
-    told = tuple(each.brief(name) for each, name in zip(apart, names, strict=False))
+    told = tuple(each.brief("another start") for each in apart)
     share = 100 * (max(each.energy for each in told) / best.energy_per_loop - 1)
     message = f"{len(told) + 1} rest states found; the lowest is shown, the highest has {share:.2g} % more energy."
     return replace(best, status=Status.SEVERAL, message=message, others=told)

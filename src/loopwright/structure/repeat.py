@@ -20,7 +20,7 @@ def smallest(notation: Notation) -> Notation:
 
     >>> from loopwright.structure.notation import read
     >>> smallest(read(["F:KK B:--", "F:KK B:--"])).lines()
-    ('F:K B:-',)
+    ('F:K',)
     """
     needles = next(n for n in range(1, notation.needles + 1) if _repeats_across(notation, n))
     narrow = tuple(_part(step, 0, needles) for step in notation.steps)
