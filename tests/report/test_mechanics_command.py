@@ -300,3 +300,14 @@ def test_plated_plain_is_solved_now_and_is_thicker_than_plain():
     bare = document(*PLAIN)
     thick, thin = (each["at_rest"]["thickness_d"]["value"] for each in (plated, bare))
     assert thick > 1.2 * thin
+
+
+def test_a_picture_without_scale_is_refused_before_anything_is_solved(tmp_path, monkeypatch):
+    def solved(*_words, **_more):
+        raise AssertionError("solved although the picture cannot be drawn")
+
+    monkeypatch.setattr(live, "solved", solved)
+    code, said, errors = run(*PLAIN, "--live", "--svg", str(tmp_path / "face.svg"))
+    assert code == 2
+    assert "its scale is not known" in said + errors
+    assert not list(tmp_path.iterdir())

@@ -53,7 +53,7 @@ def mechanics(
     to minutes. Swatches calibrate the yarn. Nothing is claimed of recovery, of which edge wins, or of friction.
     """
     from loopwright.problems import Problem
-    from loopwright.report.loop_pictures import write_pictures
+    from loopwright.report.loop_pictures import scale_mm, write_pictures
     from loopwright.report.mechanics import answer_blocks, mechanics_document, title
     from loopwright.report.terminal import print_blocks
     from loopwright.study.loop_files import swatches_of_documents
@@ -65,7 +65,10 @@ def mechanics(
         second = _structure(against) if against is not None else None
         documents = [(str(path), document_from(path)) for path in swatch or ()]
         swatches = swatches_of_documents(documents, first, yarn)
-        answer = _answered(setting_of(first, asked, swatches), is_live=live)
+        setting = setting_of(first, asked, swatches)
+        if glb or svg or png:
+            scale_mm(setting)
+        answer = _answered(setting, is_live=live)
         beside = _answered(setting_of(second, asked, swatches), is_live=live) if second else None
         written = write_pictures(answer, glb=glb, svg=svg, png=png)
     except Problem as problem:

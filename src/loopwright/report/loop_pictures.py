@@ -12,10 +12,23 @@ from loopwright.draw.still import Shown, still_png
 from loopwright.draw.still_svg import still_svg
 from loopwright.problems import Problem
 from loopwright.report.files import write_whole
-from loopwright.study.loop_words import LoopAnswer
+from loopwright.study.loop_words import LoopAnswer, Setting
 
 STATE = "Simulated: relaxed, without friction, not calibrated"
 STATE_CALIBRATED = "Simulated: relaxed, without friction, calibrated on swatches"
+
+
+def scale_mm(setting: Setting) -> float:
+    """The yarn diameter in mm that gives a picture its scale; asked for before anything is solved.
+
+    Raises:
+        Problem: the scale isn't known.
+    """
+    if setting.diameter_mm is None:
+        raise Problem(
+            "picture", "its scale is not known.", tries=['name the yarn, --yarn "2/48 Nm merino"', "--loop in mm"]
+        )
+    return setting.diameter_mm
 
 
 def write_pictures(
@@ -30,11 +43,7 @@ def write_pictures(
     if not wanted:
         return ()
     setting, form = answer.setting, answer.page.form()
-    d = setting.diameter_mm
-    if d is None:
-        raise Problem(
-            "picture", "its scale is not known.", tries=['name the yarn, --yarn "2/48 Nm merino"', "--loop in mm"]
-        )
+    d = scale_mm(setting)
     state = STATE_CALIBRATED if setting.calibration else STATE
     shown = Shown(f"{setting.structure.name[:1].upper()}{setting.structure.name[1:]}", state, d)
     drawn = {
