@@ -1,38 +1,17 @@
 """A simulated person opens the loop page: what it says for a structure, a style, an own notation, a wrong address."""
 
-from collections.abc import AsyncIterator
-from pathlib import Path
-
 import pytest
-from nicegui import ElementFilter, app
+from nicegui import ElementFilter
 from nicegui.testing import User
-from nicegui.testing.user_simulation import user_simulation
 
 from loopwright.store.values import Kind
 from loopwright.web.elements import Part, Wires
-from loopwright.web.house import House
 from loopwright.web.loop.parts import HEADING
 from loopwright.web.pages.lists import NEW
 from loopwright.web.start import demo_documents
 from loopwright.web.yarn_view import YarnView
 
-MAIN = Path(__file__).with_name("simulated_main.py")
 OWN = {"structures": {"own": {"name": "Broken rib", "courses": ["F:KK B:--", "F:K- B:-K"]}}}
-
-
-@pytest.fixture
-async def person(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> AsyncIterator[User]:
-    """Somebody in front of an empty shelf."""
-    monkeypatch.setenv("LOOPWRIGHT_SIMULATED_SHELF", f"sqlite:///{tmp_path / 'shelf.db'}")
-    async with user_simulation(main_file=MAIN) as simulated:
-        yield simulated
-
-
-@pytest.fixture
-def house(person: User) -> House:
-    found = app.state.house
-    assert isinstance(found, House)
-    return found
 
 
 def words_of(person: User, name: str) -> str:

@@ -1,13 +1,10 @@
 """A simulated person opens every page in this process: what it says, and what an edit does to it."""
 
 import asyncio
-from collections.abc import AsyncIterator
-from pathlib import Path
 
 import pytest
-from nicegui import ElementFilter, app
+from nicegui import ElementFilter
 from nicegui.testing import User
-from nicegui.testing.user_simulation import user_simulation
 
 from loopwright.store.values import Edit, Kind
 from loopwright.web.elements import Part, Wires
@@ -16,23 +13,7 @@ from loopwright.web.pages.lists import HEADINGS, NEW
 from loopwright.web.size_preview import size_doors_html
 from loopwright.web.start import demo_documents
 
-MAIN = Path(__file__).with_name("simulated_main.py")
 PATIENCE_S = 20.0
-
-
-@pytest.fixture
-async def person(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> AsyncIterator[User]:
-    """Somebody in front of an empty shelf."""
-    monkeypatch.setenv("LOOPWRIGHT_SIMULATED_SHELF", f"sqlite:///{tmp_path / 'shelf.db'}")
-    async with user_simulation(main_file=MAIN) as simulated:
-        yield simulated
-
-
-@pytest.fixture
-def house(person: User) -> House:
-    found = app.state.house
-    assert isinstance(found, House)
-    return found
 
 
 @pytest.fixture

@@ -16,6 +16,11 @@ from numpy.typing import NDArray
 Points = NDArray[np.float64]
 
 
+def closed(nodes: Points, width: float, more: int = 1) -> Points:
+    """The nodes of one yarn (n, 3) followed by the first `more` of the next repeat, `width` to the right."""
+    return np.vstack([nodes, nodes[:more] + np.array([width, 0.0, 0.0])])
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Strand:
     """One yarn of a feed over one repeat: nodes (n, 3); node n would be node 0 shifted by (width, 0, 0).

@@ -20,7 +20,7 @@ from loopwright.fabric.loop_path import LoopPaths, YarnPath, paths_of
 from loopwright.fabric.mass import piece_lengths
 from loopwright.fabric.wales import feed_heights, wales_of
 from loopwright.figure import State
-from loopwright.mechanics.form import ClothForm, Points, Strand
+from loopwright.mechanics.form import ClothForm, Points, Strand, closed
 from loopwright.mechanics.kernels.repeat import Floats, Yarns
 from loopwright.problems import Problem
 from loopwright.structure.library import Structure
@@ -213,8 +213,7 @@ def _behind(path: YarnPath, strand: Points, diameter: float) -> Points:
 
 
 def _length(nodes: Points, width: float) -> float:
-    closed = np.vstack([nodes, nodes[:1] + np.array([width, 0.0, 0.0])])
-    return float(np.linalg.norm(np.diff(closed, axis=0), axis=1).sum())
+    return float(np.linalg.norm(np.diff(closed(nodes, width), axis=0), axis=1).sum())
 
 
 def _yarns(first: Points, lengths: Floats, diameters: Floats, loops: Floats, yarn: Material) -> Yarns:

@@ -170,7 +170,7 @@ def off_saddles(
         mode = falling_mode(system, polish.state, free, kept)
         if mode is None or not carry_on():
             break
-        found = [_pushed(system, polish.state, way * PUSH * mode, free, mirror, carry_on) for way in (1.0, -1.0)]
+        found = [_pushed(system, polish.state, way * PUSH * mode, free, mirror, kept, carry_on) for way in (1.0, -1.0)]
         best = min(found, key=lambda each: each.reading.energy)
         if best.reading.energy > polish.reading.energy - SAME_ENERGY * 1e-3 * abs(polish.reading.energy):
             break
@@ -179,12 +179,18 @@ def off_saddles(
 
 
 def _pushed(
-    system: System, state: State, step: Floats, free: tuple[bool, ...], mirror: Mirror | None, carry_on: CarryOn
+    system: System,
+    state: State,
+    step: Floats,
+    free: tuple[bool, ...],
+    mirror: Mirror | None,
+    kept: Kept | None,
+    carry_on: CarryOn,
 ) -> Polish:
     after = moved(state, step, scale_of(state, free))
     after, *_ = descended(system, symmetric(after, mirror), free, 100, DOWNHILL_TOLERANCE)
     after = symmetric(after, mirror)
-    return polished(system, after, free, most_steps=POLISH_STEPS, kept=kept_of(mirror), carry_on=carry_on)
+    return polished(system, after, free, most_steps=POLISH_STEPS, kept=kept, carry_on=carry_on)
 
 
 def free_of(material: Material) -> tuple[bool, ...]:
@@ -212,16 +218,14 @@ def descended(
     return State(q, angles, lattice, holonomy), int(taken), int(refused), energies.tolist()
 
 
-def tightened(
-    slack: Relaxed, loop_over_diameter: float, *, carry_on: CarryOn = always, material: Material | None = None
-) -> Relaxed:
+def tightened(slack: Relaxed, loop_over_diameter: float, *, carry_on: CarryOn = always) -> Relaxed:
     """The rest state at another loop length, reached from a relaxed one by taking yarn out (or in) in small steps."""
     start, goal = slack.repeat.loop_over_diameter, loop_over_diameter
     count = max(1, int(np.ceil(abs(np.log(goal / start)) / TIGHTEN)))
     repeat, state, system = slack.repeat, slack.state, slack.system
     steps = refused = 0
     history: list[float] = []
-    yarn = material or repeat.material
+    free = free_of(repeat.material)
     for part in range(1, count + 1):
         if not carry_on():
             return _stopped(repeat, system, state, steps, refused, history)
@@ -232,12 +236,12 @@ def tightened(
         q[:, 2] = state.q[:, 2]
         state = replace(state, q=q, lattice=state.lattice * np.array([factor, factor, factor, 1.0]))
         system = replace(system, yarns=yarns)
-        repeat = replace(repeat, loop_over_diameter=ratio, yarns=yarns, material=yarn)
-        state, taken, blocked, history = descended(system, state, free_of(yarn), 150, DOWNHILL_TOLERANCE)
+        repeat = replace(repeat, loop_over_diameter=ratio, yarns=yarns)
+        state, taken, blocked, history = descended(system, state, free, 150, DOWNHILL_TOLERANCE)
         state = symmetric(state, slack.mirror)
         steps, refused = steps + taken, refused + blocked
     kept = kept_of(slack.mirror)
-    polish = polished(system, state, free_of(yarn), most_steps=POLISH_STEPS, kept=kept, carry_on=carry_on)
+    polish = polished(system, state, free, most_steps=POLISH_STEPS, kept=kept, carry_on=carry_on)
     return replace(judged(repeat, system, polish, steps, refused, history, ()), mirror=slack.mirror)
 
 

@@ -19,7 +19,7 @@ from loopwright.mechanics.balance import is_balanced
 from loopwright.mechanics.fields import TENSIONS
 from loopwright.mechanics.kernels.repeat import Floats
 from loopwright.mechanics.newton import polished
-from loopwright.mechanics.relax import UPRIGHT, always, descended, kept_of, symmetric
+from loopwright.mechanics.relax import LEANING, UPRIGHT, always, descended, kept_of, symmetric
 from loopwright.mechanics.result import Relaxed
 from loopwright.mechanics.setting import with_set
 from loopwright.mechanics.state import State, System, pairs_of, read, scale_of
@@ -77,8 +77,7 @@ class Curl:
 
 def moduli_of(answer: Relaxed) -> Moduli:
     """Moduli of the rest state: shear, width and length free, everything else relaxed."""
-    free = (True, True, True, False)
-    compliance = np.linalg.inv(_condensed(answer.system, answer.state, free))
+    compliance = np.linalg.inv(_condensed(answer.system, answer.state, LEANING))
     width, _, height, _ = (float(each) for each in answer.state.lattice)
     return Moduli(
         width=width / (compliance[0, 0] * height),
@@ -94,23 +93,23 @@ def _condensed(system: System, state: State, free: tuple[bool, ...]) -> Floats:
     scale = scale_of(state, free)
     H = curvature_of(system, state, scale)
     with one_thread():
-        relaxing = np.column_stack([_relaxing(H, column) for column in H.border.T])
+        relaxing = _relaxing(H)
     units = scale[scale > 0]
     condensed: Floats = (H.corner - H.border.T @ relaxing) / np.outer(units, units)
     return condensed
 
 
-def _relaxing(H: Curvature, column: Floats) -> Floats:
-    """How nodes and angles answer one lattice column: by factors at a minimum, else by modes without translations."""
-    n = len(column)
+def _relaxing(H: Curvature) -> Floats:
+    """How nodes and angles answer the lattice columns: by factors at a minimum, else by modes without translations."""
+    n = len(H.border)
     alone = replace(H, border=np.zeros((n, 0)), corner=np.zeros((0, 0)), free=np.empty(0, np.int64))
     solve = factored(alone, 0.0)
     if solve is not None:
-        return solve(np.concatenate([column, np.zeros(4)]))[:n]
+        return np.column_stack([solve(np.concatenate([column, np.zeros(4)]))[:n] for column in H.border.T])
     values, vectors = np.linalg.eigh(alone.dense()[:n, :n])
     keep = np.argsort(np.abs(values))[RIGID:]
     moves = vectors[:, keep]
-    answer: Floats = moves @ ((moves.T @ column) / values[keep])
+    answer: Floats = moves @ ((moves.T @ H.border) / values[keep][:, None])
     return answer
 
 
@@ -134,14 +133,14 @@ def curl_of(answer: Relaxed, alpha: float, share: float, *, carry_on: CarryOn = 
     tightest = 1 / (answer.form.depth / 2 + 1)
     guess = -moment / stiffness if stiffness > 0 else -math.copysign(tightest, moment)
     curvature = math.copysign(min(abs(guess), 0.5 * tightest), guess)
-    at, settled = state, True
+    at = state
     for target in np.linspace(0, curvature, max(2, math.ceil(abs(curvature) / 0.02) + 1))[1:]:
-        at, *_ = descended(system, at.with_lattice(curvature=float(target)), (True, False, True, False), 60, 1e-3)
+        at, *_ = descended(system, at.with_lattice(curvature=float(target)), UPRIGHT, 60, 1e-3)
     polish = polished(system, at, free, tolerance=1e-6, most_steps=80, carry_on=carry_on)
     reached = float(polish.state.lattice[3])
-    settled = float(np.abs(polish.reading.gradient).max()) < 1e-4
+    is_settled = float(np.abs(polish.reading.gradient).max()) < 1e-4
     is_bound = abs(reached) > 0.85 * tightest
-    return Curl(moment, reached, stiffness, is_bound, settled)
+    return Curl(moment, reached, stiffness, is_bound, is_settled)
 
 
 def bending_stiffness(system: System, state: State) -> float:
@@ -165,9 +164,8 @@ def lean_of(answer: Relaxed, turns_per_loop: float, share: float = 0.0, *, carry
         state = answer.state
         if share:
             system, state = with_set(answer.system, answer.state, share, residual=residual)
-        free = (True, True, True, False)
-        state, *_ = descended(system, state, free, 150, 1e-4)
-        polish = polished(system, state, free, tolerance=1e-6, most_steps=60, carry_on=carry_on)
+        state, *_ = descended(system, state, LEANING, 150, 1e-4)
+        polish = polished(system, state, LEANING, tolerance=1e-6, most_steps=60, carry_on=carry_on)
         leans.append(math.degrees(math.atan2(polish.state.lattice[1], polish.state.lattice[2])))
     return (leans[0] - leans[1]) / 2
 

@@ -7,7 +7,7 @@ from enum import StrEnum
 
 import numpy as np
 
-from loopwright.mechanics.form import ClothForm
+from loopwright.mechanics.form import ClothForm, closed
 from loopwright.mechanics.kernels.repeat import Floats
 from loopwright.mechanics.loops import Repeat
 from loopwright.mechanics.mirror import Mirror
@@ -90,8 +90,8 @@ class Relaxed:
         most = 0.0
         for r in range(len(yarns.edge)):
             nodes = q[yarns.first[r] : yarns.first[r + 1]]
-            closed = np.vstack([nodes, nodes[:1] + np.array([self.state.lattice[0], 0.0, 0.0])])
-            lengths = np.linalg.norm(np.diff(closed, axis=0), axis=1)
+            edges = np.diff(closed(nodes, float(self.state.lattice[0])), axis=0)
+            lengths = np.linalg.norm(edges, axis=1)
             most = max(most, float(np.abs(lengths / yarns.edge[r] - 1).max()))
         return most
 

@@ -13,7 +13,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from loopwright.mechanics.form import Points
+from loopwright.mechanics.form import Points, closed
 from loopwright.mechanics.kernels.energy import measures
 from loopwright.mechanics.kernels.repeat import Floats, Frames
 from loopwright.mechanics.state import State, System
@@ -43,8 +43,7 @@ def _framed(state: State, system: System, r: int) -> tuple[Points, Points, Point
     first, last = system.yarns.first[r], system.yarns.first[r + 1]
     nodes = state.q[first:last]
     n = len(nodes)
-    closed = np.vstack([nodes, nodes[:2] + np.array([state.lattice[0], 0.0, 0.0])])
-    edges = np.diff(closed, axis=0)
+    edges = np.diff(closed(nodes, float(state.lattice[0]), 2), axis=0)
     t = edges / np.linalg.norm(edges, axis=1)[:, None]
     d = np.empty((n + 1, 3))
     d[0] = np.cross(t[0], np.eye(3)[np.abs(t[0]).argmin()])
