@@ -26,6 +26,7 @@ NAMES = ("chromium", "chromium-browser", "google-chrome", "chrome", "msedge")
 FOUND = next((path for name in NAMES if (path := shutil.which(name))), "none")
 CHROMIUM = os.environ.get("LOOPWRIGHT_CHROMIUM") or FOUND
 ARGUMENTS = ["--no-sandbox", "--disable-dev-shm-usage", "--disable-background-networking", "--no-first-run"]
+WITH_3D = ["--enable-unsafe-swiftshader", "--use-angle=swiftshader", "--no-sandbox", "--disable-dev-shm-usage"]
 PATIENCE_S = 60
 REFUSALS = ("status of 409", "status of 422")  # asked for by a test: the browser notes them on its console
 AWAY = ("ERR_CONNECTION", "WebSocket connection", "ERR_EMPTY_RESPONSE", "ERR_SOCKET", "ERR_INCOMPLETE_CHUNKED")
@@ -161,16 +162,12 @@ def workroom_class() -> type[Workroom]:
     return Workroom
 
 
-@pytest.fixture(scope="session")
-def chromium() -> str:
-    """The browser's program."""
-    return CHROMIUM
-
-
 @pytest.fixture(scope="module")  # not longer: its loop must be gone before the asynchronous tests of other folders
-def browser() -> Iterator["playwright.Browser"]:
+def browser(request) -> Iterator["playwright.Browser"]:
+    """A running browser; a module that says NEEDS_3D gets one that draws in three dimensions."""
+    arguments = WITH_3D if getattr(request.module, "NEEDS_3D", False) else ARGUMENTS
     with playwright.sync_playwright() as driver:
-        running = driver.chromium.launch(executable_path=CHROMIUM, args=ARGUMENTS)
+        running = driver.chromium.launch(executable_path=CHROMIUM, args=arguments)
         yield running
         running.close()
 

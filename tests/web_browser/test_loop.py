@@ -1,14 +1,13 @@
 """The loop page in a real browser: sliders, pictures, side by side, live solving, keys, narrow windows, two windows."""
 
 import re
-from collections.abc import Iterator
 
 import pytest
 
 playwright = pytest.importorskip("playwright.sync_api", reason="the workroom's browser tests need playwright")
 expect = playwright.expect
 
-WITH_3D = ["--enable-unsafe-swiftshader", "--use-angle=swiftshader", "--no-sandbox", "--disable-dev-shm-usage"]
+NEEDS_3D = True
 NUMBER = re.compile(r"\d+")
 OWN = {
     "kind": "structure",
@@ -22,14 +21,6 @@ window.fetch = async (url, ...more) => {
 };
 }"""
 SOLVES_WITHIN_MS = 240_000
-
-
-@pytest.fixture(scope="module")
-def browser(chromium) -> Iterator["playwright.Browser"]:
-    with playwright.sync_playwright() as driver:
-        running = driver.chromium.launch(executable_path=chromium, args=WITH_3D)
-        yield running
-        running.close()
 
 
 @pytest.fixture

@@ -12,7 +12,7 @@ from PIL import Image
 playwright = pytest.importorskip("playwright.sync_api", reason="the workroom's browser tests need playwright")
 expect = playwright.expect
 
-WITH_3D = ["--enable-unsafe-swiftshader", "--use-angle=swiftshader", "--no-sandbox", "--disable-dev-shm-usage"]
+NEEDS_3D = True
 NUMBER, PLAIN = re.compile(r"\d+"), re.compile("Cloth of plain", re.IGNORECASE)
 NO_3D = """
 const usual = HTMLCanvasElement.prototype.getContext;
@@ -29,14 +29,6 @@ def workroom(tmp_path_factory, workroom_class) -> Iterator[object]:
     room.start()
     yield room
     room.kill()
-
-
-@pytest.fixture(scope="module")
-def browser(chromium) -> Iterator["playwright.Browser"]:
-    with playwright.sync_playwright() as driver:
-        running = driver.chromium.launch(executable_path=chromium, args=WITH_3D)
-        yield running
-        running.close()
 
 
 @pytest.fixture
