@@ -5,7 +5,7 @@ import tomllib
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given, reject, settings
 from hypothesis import strategies as st
 
 from loopwright.garment.table_changes import SAME_CM
@@ -45,11 +45,20 @@ def tables(draw) -> str:
     return "\n".join(["\t".join(["cm", *TABLE.sizes]), *rows])
 
 
+def brought_where_a_garment_closes(read: TableRead):
+    """The table taken in; a draw whose sleeve cap can't close is rightly refused and shows nothing here."""
+    try:
+        return brought_table(read, PULLOVER)
+    except Problem as problem:
+        assert problem.where == "sleeve cap", problem
+        return reject()
+
+
 @given(tables())
 @settings(max_examples=40, deadline=None)
 def test_once_taken_the_style_says_what_the_table_says(text):
     read = table(text)
-    brought = brought_table(read, PULLOVER)
+    brought = brought_where_a_garment_closes(read)
     for (size, point), value_cm in read.measures_cm.items():
         assert document_table(brought.document).value_cm(size, point) == pytest.approx(value_cm, abs=SAME_CM + 1e-6)
 
@@ -58,7 +67,7 @@ def test_once_taken_the_style_says_what_the_table_says(text):
 @settings(max_examples=20, deadline=None)
 def test_taken_twice_a_table_changes_nothing_more_and_the_rest_of_the_style_is_kept(text):
     before = copy.deepcopy(PULLOVER)
-    brought = brought_table(table(text), PULLOVER)
+    brought = brought_where_a_garment_closes(table(text))
     assert before == PULLOVER
     again = brought_table(table(text), brought.document)
     assert (again.writes, again.changes) == ({}, ())
@@ -68,6 +77,14 @@ def test_taken_twice_a_table_changes_nothing_more_and_the_rest_of_the_style_is_k
     }
     kept = [{key: part for key, part in each["garment"].items() if key not in measures} for each in (before, PULLOVER)]
     assert kept[0] == kept[1]
+
+
+def test_a_table_whose_sleeve_cap_cannot_close_is_refused_with_both_numbers_and_changes_nothing():
+    before = copy.deepcopy(PULLOVER)
+    with pytest.raises(Problem, match=r"upper arm of 42\.0 cm.*the cap cannot close") as refused:
+        brought_table(table("cm\tM\nArmhole, straight\t18\nHalf upper arm\t21\n"), PULLOVER)
+    assert refused.value.tries
+    assert before == PULLOVER
 
 
 def test_a_new_base_measure_carries_the_graded_sizes_and_only_the_others_are_set_by_hand():

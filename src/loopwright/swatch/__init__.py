@@ -1,0 +1,1 @@
+"""Swatches: what was knitted and measured, what a photo of it says, and what is learnt from it."""
