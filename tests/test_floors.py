@@ -5,6 +5,7 @@ Read from the source itself, imports inside functions and for types included.
 
 import ast
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -42,9 +43,16 @@ inside = [name for name in MODULES if name not in (PACKAGE, f"{PACKAGE}.__main__
 every_module = pytest.mark.parametrize("module", inside)
 
 
+@cache
+def nodes(module: str) -> tuple[ast.Import | ast.ImportFrom | ast.ExceptHandler, ...]:
+    """The imports and the excepts of a module, read once."""
+    kept = (ast.Import, ast.ImportFrom, ast.ExceptHandler)
+    return tuple(node for node in ast.walk(ast.parse(MODULES[module].read_text("utf-8"))) if isinstance(node, kept))
+
+
 def imports(module: str) -> Iterator[tuple[str, tuple[str, ...]]]:
     """(module imported, names taken from it) for every import of our own package."""
-    for node in ast.walk(ast.parse(MODULES[module].read_text("utf-8"))):
+    for node in nodes(module):
         if isinstance(node, ast.Import):
             yield from ((alias.name, ()) for alias in node.names if alias.name.split(".")[0] == PACKAGE)
         elif isinstance(node, ast.ImportFrom):
@@ -123,7 +131,7 @@ OUTER_WORLD = {
 @pytest.mark.parametrize("module", CORE)
 def test_the_core_knows_no_file_clock_or_network(module):
     """Packaged tables are read by `sources` alone, through importlib."""
-    for node in ast.walk(ast.parse(MODULES[module].read_text("utf-8"))):
+    for node in nodes(module):
         names = [alias.name for alias in node.names] if isinstance(node, ast.Import) else []
         names += [node.module or ""] if isinstance(node, ast.ImportFrom) else []
         assert not {name.split(".")[0] for name in names} & OUTER_WORLD, module
@@ -131,7 +139,7 @@ def test_the_core_knows_no_file_clock_or_network(module):
 
 @every_module
 def test_no_module_catches_everything(module):
-    for node in ast.walk(ast.parse(MODULES[module].read_text("utf-8"))):
+    for node in nodes(module):
         if isinstance(node, ast.ExceptHandler):
             caught = ast.unparse(node.type) if node.type else "everything"
             assert caught not in ("everything", "Exception", "BaseException"), f"{module}:{node.lineno}"
