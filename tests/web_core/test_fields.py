@@ -69,6 +69,9 @@ EACH_FIELD = {  # a value for every kind of field
     ),
     Kind.LINES: st.lists(WORDS, min_size=1, max_size=6),
     Kind.FIBRES: WORDS,
+    Kind.READINGS: st.lists(NUMBERS, min_size=1, max_size=6),
+    Kind.PAIRS: st.lists(st.lists(NUMBERS, min_size=2, max_size=2), min_size=1, max_size=3),
+    Kind.LIMIT: NUMBERS | st.fixed_dictionaries({"wanted": NUMBERS, "percent": NUMBERS}),
 }  # fmt: skip
 
 

@@ -24,7 +24,7 @@ def fabric_notes(study: StyleStudy) -> Notes:
     """Which swatch is behind the fabric, or that there is none and what one would settle."""
     made = []
     for zones, fabric in tables.distinct_fabrics(study.fabrics).items():
-        swatch = study.style.zones[name].swatch if (name := zones.partition(",")[0]) in study.style.zones else None
+        swatch = study.style.zones[name].counts if (name := zones.partition(",")[0]) in study.style.zones else None
         if swatch is not None:
             made.append(Note(tables.capital(swatch.name), f"Counted {swatch.state}, used for {zones}."))
         else:

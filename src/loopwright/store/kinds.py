@@ -15,6 +15,7 @@ from loopwright.problems import Problem
 from loopwright.store.document import edited
 from loopwright.store.values import Document, Edit, Kind, Path
 from loopwright.study.style import Style, YarnSpec, read_style
+from loopwright.study.swatch_parts import is_of_swatches
 
 _NAMED = {"name", "note", "invented"}
 _PARTS = {
@@ -23,7 +24,7 @@ _PARTS = {
     Kind.STRUCTURE: {"structures"},
     Kind.RATES: {"style", "rates", "make_up_minutes"},
     Kind.SIZES: {"style", "garment"},
-    Kind.SWATCH: {"zones", "yarns", "structures"},
+    Kind.SWATCH: {"zones", "swatches", "yarns", "structures"},
 }
 _HOLDS = {
     Kind.YARN: "one yarn under yarns",
@@ -31,7 +32,7 @@ _HOLDS = {
     Kind.STRUCTURE: "one structure under structures",
     Kind.RATES: "rates, or make_up_minutes, or both",
     Kind.SIZES: "the garment alone",
-    Kind.SWATCH: "zones.body with a swatch, its yarns and structures",
+    Kind.SWATCH: "one swatch under swatches, or zones.body with counts; its yarns and structures",
 }
 
 
@@ -71,17 +72,44 @@ def is_kind(kind: Kind, document: Document) -> bool:
         case Kind.STRUCTURE:
             return len(document.get("structures", {})) == 1
         case Kind.SWATCH:
-            return set(document.get("zones", {})) == {"body"} and "swatch" in document["zones"]["body"]
+            return is_specimen(document) or _is_counts(document)
         case _:
             return bool(parts - {"style"})
 
 
+def is_specimen(document: Document) -> bool:
+    """Whether a document holds one swatch with its sittings, and what it is knitted of."""
+    return is_of_swatches(document) and len(document["swatches"]) == 1
+
+
+def _is_counts(document: Document) -> bool:
+    """Whether a document holds a swatch as it was first kept here: counts typed once, in the zone of the body."""
+    zones = document.get("zones", {})
+    is_alone = "swatches" not in document and set(zones) == {"body"}
+    return is_alone and isinstance(zones["body"].get("swatch"), Mapping)
+
+
 def items_in(document: Document) -> list[tuple[Kind, Document]]:
-    """The items that a file holds: one, or each yarn and structure of a file that lists nothing else."""
+    """The items that a file holds: one, or each yarn, structure or swatch of a file that lists nothing else."""
+    if is_of_swatches(document):
+        return [(Kind.SWATCH, _with_its_yarn(document, key)) for key in document["swatches"]]
     if document and set(document) <= {"yarns", "structures"}:
         found = [(Kind.YARN, {"yarns": {key: each}}) for key, each in document.get("yarns", {}).items()]
         return found + [(Kind.STRUCTURE, {"structures": {key: each}}) for key, each in _structures(document)]
     return [(next(kind for kind in _MOST_NARROW if is_kind(kind, document)), document)]
+
+
+def _with_its_yarn(document: Document, key: str) -> Document:
+    """One swatch of a file, with its yarn and its structure where the file has them."""
+    swatch = document["swatches"][key]
+    used = {
+        "yarns": swatch.get("yarn") or next(iter(document.get("yarns", {})), ""),
+        "structures": swatch.get("structure"),
+    }
+    parts = {
+        part: {name: document[part][name]} for part, name in used.items() if name and name in document.get(part, {})
+    }
+    return {**parts, "swatches": {key: swatch}}
 
 
 _MOST_NARROW = (Kind.MACHINE, Kind.RATES, Kind.SIZES, Kind.SWATCH, Kind.STYLE)
@@ -100,6 +128,8 @@ def name_path(kind: Kind, document: Document) -> Path:
             return ("structures", next(iter(document["structures"])), "name")
         case Kind.MACHINE:
             return ("machine", "name")
+        case Kind.SWATCH if is_specimen(document):
+            return ("swatches", next(iter(document["swatches"])), "name")
         case Kind.SWATCH:
             return ("zones", "body", "swatch", "name")
         case _:
@@ -171,12 +201,28 @@ def _sizes_detail(style: Style) -> str:
 
 
 def _swatch_title(style: Style, _document: Document) -> Title:
+    if style.swatches:
+        return _specimen_title(style)
     zone = style.zones["body"]
-    swatch = zone.swatch
+    swatch = zone.counts
     assert swatch is not None
     yarn = style.yarns.get(zone.yarn or "")
     words = [zone.structure, yarn.count if yarn else "", f"loop {swatch.loop_length_mm:g} mm"]
     return Title("", "", swatch.name, "", ", ".join(filter(None, words)))
+
+
+def _specimen_title(style: Style) -> Title:
+    ((key, swatch),) = style.swatches.items()
+    yarn = style.yarns.get(swatch.yarn or "")
+    many = len(swatch.sittings)
+    words = [
+        swatch.structure,
+        yarn.count if yarn else "",
+        f"loop {swatch.loop_length_mm:g} mm" if swatch.loop_length_mm else "",
+        f"{many} sitting{'' if many == 1 else 's'}" if many else "",
+        "unreliable" if swatch.unreliable else "",
+    ]
+    return Title(key, "", swatch.name or key, "", ", ".join(filter(None, words)))
 
 
 _TITLES = {

@@ -14,8 +14,9 @@ from pydantic import ValidationError
 from loopwright.mechanics.swatches import Swatch
 from loopwright.problems import Problem
 from loopwright.structure.library import Structure, find_structure, structure_from
-from loopwright.study.style import Mm, Name, Part, PerCm, read_style
+from loopwright.study.style import read_style
 from loopwright.study.words import complaint
+from loopwright.study.written import Mm, Name, Part, PerCm
 from loopwright.yarn.yarn import yarn_from_words
 
 

@@ -76,6 +76,7 @@ _NO_PART: dict[str, Any] = {
     "order": True,
     "rates": True,
     "targets": True,
+    "swatches": True,
     "yarns": {"__all__": {"price_per_kg", "knitting_loss"}},
 }
 _NO_CLOTH = {"construction", "make_up_minutes"}
@@ -180,9 +181,9 @@ def _simulations(
 ) -> dict[str, Simulation]:
     """The fabrics as simulated, calibrated on the style's own swatches."""
     swatches = {
-        name: swatch_counts(zone.swatch, fabric.structure, f"zones.{name}")
+        name: swatch_counts(counts, fabric.structure, f"zones.{name}")
         for name, fabric in fabrics.items()
-        if (zone := zone_of(style, name, notes)).swatch is not None
+        if (counts := zone_of(style, name, notes).counts) is not None
     }
     simulations, refused = simulations_of(fabrics, swatches)
     collector.add(refused)

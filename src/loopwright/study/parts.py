@@ -19,7 +19,8 @@ from loopwright.machine.machine import VBed, calibrate, carriage, timed_figures,
 from loopwright.problems import Problem
 from loopwright.shaping.rules import ShapingRules, usual_rules
 from loopwright.structure.library import Structure, find_structure, structure_from
-from loopwright.study.style import Construction, Machine, Style, SwatchSpec, YarnSpec, Zone
+from loopwright.study.style import Construction, Machine, Style, YarnSpec, Zone
+from loopwright.study.swatch_parts import SwatchSpec
 from loopwright.units import quantity
 from loopwright.yarn.twist import Twist
 from loopwright.yarn.yarn import Yarn, yarn_from_words
@@ -103,7 +104,7 @@ def zone_fabric(
             _loop_length(zone, yarn, place),
             State(style.state),
             gauge=gauge,
-            swatch=swatch_counts(zone.swatch, structure, place) if zone.swatch else None,
+            swatch=swatch_counts(zone.counts, structure, place) if zone.counts else None,
             geometry=geometry,
             own_lengths_mm=zone.other_loops_mm,
             place=name,
@@ -153,8 +154,8 @@ def _loop_length(zone: Zone, yarn: Yarn, place: str) -> Figure | None:
         length = loop_length_mm_for_tightness(count_tex=yarn.tex.value, tightness=zone.tightness)
         terms = [Term("T", yarn.tex, 0.5), Term("K", tightness, -1)]
         return power_law("loop length", length, "mm", terms, words="from the tightness wanted", formula="l = 10·√T / K")
-    if zone.swatch is not None:
-        return entered("loop length", zone.swatch.loop_length_mm, "mm", words=f"as {zone.swatch.name} was knitted")
+    if zone.counts is not None:
+        return entered("loop length", zone.counts.loop_length_mm, "mm", words=f"as {zone.counts.name} was knitted")
     return None
 
 

@@ -12,15 +12,15 @@ from collections.abc import Callable, Iterable, Mapping
 from typing import Annotated, Any, Literal
 
 from pydantic import (
-    BaseModel,
     BeforeValidator,
-    ConfigDict,
+    Discriminator,
     Field,
     ModelWrapValidatorHandler,
+    Tag,
     ValidationError,
     model_validator,
 )
-from pydantic_core import ErrorDetails, PydanticCustomError
+from pydantic_core import ErrorDetails
 
 from loopwright.garment.blocks import blocks
 from loopwright.garment.necks import necks
@@ -28,39 +28,25 @@ from loopwright.garment.shape import DEFAULT, Shape, one_of
 from loopwright.garment.sleeves import sleeves
 from loopwright.machine.models import FlatModel, flat_model, flat_models
 from loopwright.problems import Problem
+from loopwright.study.swatch_parts import SpecimenSpec, SwatchSpec, swatch_or_name
 from loopwright.study.words import complaint
-from loopwright.units import quantity
+from loopwright.study.written import (
+    Amount,
+    Cm,
+    Grams,
+    Inches,
+    Minutes,
+    Mm,
+    Name,
+    Part,
+    Share,
+    SignedCm,
+    SomeCm,
+    SomeMinutes,
+    StateName,
+    refused,
+)
 from loopwright.yarn.count import MOST_TOGETHER
-
-
-def _in(unit: str) -> BeforeValidator:
-    """A validator that reads text with its own unit."""
-
-    def convert(value: Any) -> Any:
-        if not isinstance(value, str):
-            return value
-        try:
-            return quantity(value, unit)
-        except Problem as problem:
-            context = {"what": problem.what, "limit": problem.limit, "tries": list(problem.tries)}
-            raise PydanticCustomError("quantity", "{what}", context) from None
-
-    return BeforeValidator(convert, json_schema_input_type=float | str)
-
-
-Cm = Annotated[float, _in("cm"), Field(ge=0, le=1000)]
-SignedCm = Annotated[float, _in("cm"), Field(ge=-100, le=100)]
-Mm = Annotated[float, _in("mm"), Field(ge=0.05, le=1000)]
-PerCm = Annotated[float, _in("1/cm"), Field(ge=0.05, le=200)]
-Inches = Annotated[float, _in("in"), Field(gt=0, le=200)]
-Grams = Annotated[float, _in("g"), Field(gt=0, le=1e6)]
-Minutes = Annotated[float, _in("min"), Field(ge=0, le=1e5)]
-SomeMinutes = Annotated[float, _in("min"), Field(gt=0, le=1e5)]
-SomeCm = Annotated[float, _in("cm"), Field(gt=0, le=1000)]
-Share = Annotated[float, Field(ge=0, lt=1)]
-Amount = Annotated[float, Field(ge=0, le=1e9)]
-Name = Annotated[str, Field(min_length=1, max_length=200)]
-StateName = Literal["dry-relaxed", "wet-relaxed", "fully-relaxed", "finished"]
 
 
 def _word_of(known: Callable[[], Iterable[str]], what: str) -> Callable[[Any], Any]:
@@ -72,8 +58,7 @@ def _word_of(known: Callable[[], Iterable[str]], what: str) -> Callable[[Any], A
         try:
             return one_of(value, known(), f"garment.{what}", what)
         except Problem as problem:
-            context = {"what": problem.what, "limit": problem.limit, "tries": list(problem.tries)}
-            raise PydanticCustomError("quantity", "{what}", context) from None
+            raise refused(problem) from None
 
     return check
 
@@ -84,12 +69,6 @@ def _block(value: Any) -> Any:
 
 
 FIRST_BLOCK = "set-in crew pullover"
-
-
-class Part(BaseModel):
-    """Base of every part of a style: frozen, and no field that we do not know."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", str_strip_whitespace=True, allow_inf_nan=False)
 
 
 class Header(Part):
@@ -119,22 +98,6 @@ class YarnSpec(Part):
     knitting_loss: Share | None = None
 
 
-class SwatchSpec(Part):
-    """What was counted on a swatch of the zone's structure and yarn, in which state.
-
-    Give `wales_per_cm` (visible face wales) or `needles_per_cm` (all needle places across the width), not both.
-    """
-
-    name: Name = "swatch"
-    loop_length_mm: Mm
-    courses_per_cm: PerCm
-    wales_per_cm: PerCm | None = None
-    needles_per_cm: PerCm | None = None
-    state: StateName = "finished"
-    mass_g_per_m2: float | None = Field(None, gt=0, le=10000)
-    thickness_mm: float | None = Field(None, gt=0, le=100)
-
-
 class Zone(Part):
     """A zone of the garment: structure, yarn, and how tight. Name the loop length or the tightness, or neither."""
 
@@ -143,7 +106,18 @@ class Zone(Part):
     loop_length_mm: Mm | None = None
     tightness: float | None = Field(None, gt=0, le=60)
     other_loops_mm: dict[str, Mm] = Field(default_factory=dict)
-    swatch: SwatchSpec | None = None
+    swatch: (
+        Annotated[
+            Annotated[SwatchSpec, Tag("(counts)")] | Annotated[Name, Tag("(name)")],
+            Discriminator(swatch_or_name),
+        ]
+        | None
+    ) = None
+
+    @property
+    def counts(self) -> SwatchSpec | None:
+        """The counts of the zone's swatch; none while it only names one that has none to give."""
+        return self.swatch if isinstance(self.swatch, SwatchSpec) else None
 
 
 class StructureSpec(Part):
@@ -212,8 +186,8 @@ def _model(value: Any) -> Any:
     try:
         return flat_model(value).name
     except Problem as problem:
-        context = {"what": problem.what, "limit": ", ".join(flat_models()), "tries": list(problem.tries)}
-        raise PydanticCustomError("quantity", "{what}", context) from None
+        limit = ", ".join(flat_models())
+        raise refused(Problem("", problem.what, limit=limit, tries=problem.tries)) from None
 
 
 def _named_model(document: Any) -> FlatModel | None:
@@ -318,6 +292,7 @@ class Style(Part):
     make_up_minutes: dict[str, Minutes] = Field(default_factory=dict)
     targets: Targets = Targets()
     state: StateName = "fully-relaxed"
+    swatches: dict[Name, SpecimenSpec] = Field(default_factory=dict)
 
 
 def read_style(document: Mapping[str, Any]) -> Style:

@@ -43,7 +43,7 @@ class Group:
 
 def groups_of(document: Document, study: StyleStudy | None, *, is_style: bool) -> tuple[Group, ...]:
     """The groups of a brief: a style has all, one thing of the shelf only its own."""
-    makers = (_order, _yarns, _structures, _zones, _machine, _garment, _rates)
+    makers = (_order, _yarns, _structures, _swatches, _zones, _machine, _garment, _rates)
     made = [group for make in makers for group in make(document, study, is_style)]
     return tuple(group for group in made if group.entries or group.offers)
 
@@ -77,6 +77,29 @@ def _structures(document: Document, study: StyleStudy | None, _is_style: bool) -
         yield Group("Structure", tuple(_entries(document, study, [("structures", key, name) for name in names])))
 
 
+def _swatches(document: Document, study: StyleStudy | None, is_style: bool) -> Iterator[Group]:
+    """A swatch of the shelf: how it was made, then each sitting; a first one to fill while there is none."""
+    if is_style:
+        return
+    for key, swatch in document.get("swatches", {}).items():
+        paths: list[Path] = [("swatches", key, name) for name in _SPECIMEN_FIELDS]
+        yield Group("Swatch", tuple(_entries(document, study, paths)))
+        for sitting in swatch.get("sittings", {}) or ("1",):
+            paths = [("swatches", key, "sittings", sitting, *name.split(".")) for name in _SITTING_FIELDS]
+            yield Group(f"Sitting {sitting}", tuple(_entries(document, study, paths)))
+
+
+_SPECIMEN_FIELDS = (
+    "name", "structure", "lot", "cone", "machine", "gauge", "needles", "courses", "cam_setting", "loop_length_mm",
+    "knitted_on", "unreliable", "note",
+)  # fmt: skip
+_SITTING_FIELDS = (
+    "state", "washes", "on", "by", "count_over_cm", "wales", "courses", "mass_g", "width_cm", "length_cm",
+    "thickness_mm", "unroved.loops", "unroved.lengths_mm", "marks_width_mm", "marks_length_mm", "diagonals_mm",
+    "mark_offset_mm", "unreliable",
+)  # fmt: skip
+
+
 def _zones(document: Document, study: StyleStudy | None, is_style: bool) -> Iterator[Group]:
     if not is_style and "zones" not in document:
         return
@@ -87,7 +110,7 @@ def _zones(document: Document, study: StyleStudy | None, is_style: bool) -> Iter
     for zone in zones:
         names = ["structure", *(["yarn"] if many else []), "loop_length_mm", "tightness"]
         paths: list[Path] = [("zones", zone, name) for name in names]
-        if "swatch" in document.get("zones", {}).get(zone, {}):
+        if isinstance(document.get("zones", {}).get(zone, {}).get("swatch"), Mapping):
             paths += [("zones", zone, "swatch", name) for name in _SWATCH_FIELDS]
         yield Group(zone.capitalize(), tuple(_entries(document, study, paths)), _zone_offers(zone) if is_style else ())
     if is_style:

@@ -34,6 +34,7 @@ from loopwright.shaping.rules import FASHIONINGS, SIDES_OF_PANEL
 from loopwright.structure.library import library
 from loopwright.study.knitting import EDGES
 from loopwright.units import quantity
+from loopwright.web.swatch_fields import ROWS, limit, pairs, readings
 from loopwright.yarn.diameter import spinnings
 
 Path = tuple[str, ...]
@@ -54,6 +55,9 @@ class Kind(StrEnum):
     FIBRES = "fibres"
     LINES = "lines"
     RATE = "rate"
+    READINGS = "readings"
+    PAIRS = "pairs"
+    LIMIT = "limit"
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,6 +198,7 @@ _FIELDS: tuple[Field, ...] = (
     _field("rates.programming_hours", "Programming", _N, "h"),
     _field("rates.*", "Rate", Kind.RATE),
     _field("rates.margin_rule", "Margin is", _C, choices=tuple(rule.value for rule in MarginRule)),
+    *(_field(path, label, Kind(kind), unit, choices, hint) for path, label, kind, unit, choices, hint in ROWS),
 )
 
 
@@ -371,6 +376,13 @@ def _rate(words: str, field: Field) -> float | str:
         return words  # "3,60 EUR/h" and "12 %": the rate card reads its own money and shares
 
 
+def _readings(words: str, field: Field) -> list[float | str]:
+    is_count = field.path[-1] in ("wales", "courses")
+    return readings(words, _OWN_UNIT.get(field.unit, field.unit), is_count=is_count)
+
+
+_OWN_UNIT = {"°": "deg"}
+
 _READERS: Mapping[Kind, Callable[[str, Field], Any]] = {
     Kind.NUMBER: _number,
     Kind.WHOLE: _number,
@@ -379,6 +391,9 @@ _READERS: Mapping[Kind, Callable[[str, Field], Any]] = {
     Kind.COLOURS: _colours,
     Kind.LINES: _lines,
     Kind.RATE: _rate,
+    Kind.READINGS: _readings,
+    Kind.PAIRS: lambda words, field: pairs(words, field.unit),
+    Kind.LIMIT: lambda words, _: limit(words),
 }
 
 
@@ -394,8 +409,12 @@ def text_of(value: Any) -> str:
         return "yes" if value else "no"
     if isinstance(value, float):
         return f"{Decimal(f'{value:.10g}'):f}"  # never with an exponent, which nobody types
+    if isinstance(value, list) and value and isinstance(value[0], list):
+        return "; ".join(" × ".join(text_of(each) for each in pair) for pair in value)
     if isinstance(value, list):
         return ", ".join(_part(each) for each in value)
+    if isinstance(value, Mapping) and "wanted" in value:
+        return f"{text_of(value['wanted'])} ± {text_of(value.get('percent'))} %"
     if isinstance(value, Mapping):
         return " ".join(f"{text_of(share)} {name}" for name, share in value.items())
     return str(value)
@@ -405,4 +424,4 @@ def _part(value: Any) -> str:
     if isinstance(value, Mapping) and "name" in value:
         share = value.get("share")
         return f"{value['name']} {text_of(share)}" if share is not None else str(value["name"])
-    return str(value)
+    return text_of(value)

@@ -81,7 +81,7 @@ def parts_of(style: Document) -> Iterator[tuple[Kind, Document]]:
     for key, structure in style.get("structures", {}).items():
         yield Kind.STRUCTURE, {"structures": {key: structure}}
     for zone in style.get("zones", {}).values():
-        if "swatch" in zone:
+        if isinstance(zone.get("swatch"), Mapping):
             yarn = zone.get("yarn") or next(iter(style.get("yarns", {})))
             yield Kind.SWATCH, {"yarns": {yarn: style["yarns"][yarn]}, "zones": {"body": {**zone, "yarn": yarn}}}
 

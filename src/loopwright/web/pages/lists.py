@@ -44,13 +44,7 @@ NEW: Mapping[Kind, dict[str, Any]] = {
     },
     Kind.SWATCH: {
         "yarns": {"main": {"count": "2/30 Nm", "fibres": "merino"}},
-        "zones": {
-            "body": {
-                "structure": "plain",
-                "yarn": "main",
-                "swatch": {"name": "New swatch", "loop_length_mm": 6.0, "wales_per_cm": 6.5, "courses_per_cm": 8.5},
-            }
-        },
+        "swatches": {"new": {"name": "New swatch", "structure": "plain", "yarn": "main"}},
     },
 }
 

@@ -157,6 +157,18 @@ function taken(item, kind, target) {
       { path: [...target, "structure"], value: key },
     ];
   }
+  if (kind === "swatch" && document.swatches) {
+    const [{ yarn, ...swatch }] = Object.values(document.swatches); // it is of the yarn of its zone now
+    const key = `swatch-${item.id}`; // a name of its own in the style
+    const edits = [
+      { path: ["swatches", key], value: swatch },
+      { path: [...target, "swatch"], value: key },
+      { path: [...target, "structure"], value: swatch.structure ?? "plain" },
+    ];
+    for (const [name, own] of Object.entries(document.structures ?? {}))
+      edits.push({ path: ["structures", name], value: own });
+    return edits;
+  }
   if (kind === "swatch") {
     const { structure, swatch } = document.zones.body;
     const edits = [{ path: [...target, "swatch"], value: swatch }];
