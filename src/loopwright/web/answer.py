@@ -18,7 +18,6 @@ from loopwright.report.files import pictures
 from loopwright.report.html import (
     Reasons,
     block_html,
-    notes_html,
     reason_html,
     sentence_html,
 )
@@ -31,6 +30,7 @@ from loopwright.study.style import read_style
 from loopwright.study.ways import ways_of_making
 from loopwright.web.brief import assumptions_html, brief_html, groups_of
 from loopwright.web.known_ways import NO_WAYS, KnownWays
+from loopwright.web.sections import contents_html, problem_html, section_frame, sizes_html, title_html
 from loopwright.web.size_grid import size_grid_html
 from loopwright.web.size_preview import size_doors_html
 from loopwright.web.structure_section import notation_html, structure_section
@@ -249,22 +249,6 @@ class _Writer:
         return grid + doors + rest
 
 
-def section_frame(section: Section, number: int, body: str, beside: str = "", *, is_old: bool = False) -> str:
-    """A section of a page: heading, what stands beside it, tally and key; the body; notes in the margin.
-
-    One that `is_old` is being worked out anew.
-    """
-    heading = f'<h2 id="h-{section.key}">{escape(section.heading)}</h2>{beside}'
-    key = f"<kbd>{number}</kbd>" if number < TEN else ""
-    head = f'<div class="head">{heading}<p class="tally">{escape(section.tally)}</p>{key}</div>'
-    old = ' class="old" aria-busy="true"' if is_old else ""
-    return (
-        f'<section{old} aria-labelledby="h-{section.key}" data-number="{number}"><div class="body">{head}{body}</div>'
-        f"{notes_html(section.notes)}</section>"
-    )
-
-
-TEN = 10
 _OWN_WRITERS: Mapping[str, Callable[[_Writer, Section, Reasons], str]] = {
     "assumptions": _Writer.assumptions,
     "sizes": _Writer.sizes,
@@ -286,62 +270,3 @@ def relevant(findings: Iterable[Finding], kind: Kind) -> list[Finding]:
         return list(findings)
     places = {Kind.SIZES: ("sizes", "garment")}.get(kind, ("body", "zones.body", "yarns", "notation", "structures"))
     return [each for each in findings if each.where.startswith(places) and not each.sentence.startswith("No ")]
-
-
-def title_html(item: Item, *, may_edit: bool = True) -> str:
-    """Name, season and number at the head of the brief."""
-    off = "" if may_edit else " disabled"
-    if item.kind is not Kind.STYLE:
-        return f"<h1>{escape(item.name)}</h1><p class='subtitle'>{escape(_KIND_WORDS[item.kind])} · on the shelf</p>"
-    header = item.document.get("style", {})
-    invented = " · invented example" if header.get("invented") else ""
-    name = escape(str(header.get("name", "")), quote=True)
-    number = escape(str(header.get("number", "")), quote=True)
-    season = escape(str(header.get("season", "")), quote=True)
-    return (
-        f'<h1 class="unseen">{name or "Unnamed style"}</h1>'
-        f'<textarea class="name" data-path=\'["style","name"]\' rows="2" aria-label="Name of the style" '
-        f'placeholder="Unnamed style"{off}>{name}</textarea>'
-        f'<p class="subtitle"><input data-path=\'["style","season"]\' value="{season}" aria-label="Season" '
-        f'placeholder="season"{off}><span>style <input data-path=\'["style","number"]\' value="{number}" '
-        f'aria-label="Style number" placeholder="number" size="8"{off}>{invented}</span></p>'
-    )
-
-
-_KIND_WORDS = {
-    Kind.YARN: "yarn", Kind.MACHINE: "machine", Kind.STRUCTURE: "structure", Kind.RATES: "rate card",
-    Kind.SIZES: "sizes", Kind.SWATCH: "swatch", Kind.STYLE: "style",
-}  # fmt: skip
-
-
-def problem_html(problem: Problem) -> str:
-    """A problem as a section of its own."""
-    limit = f'<p class="tries">Limit: {escape(problem.limit)}</p>' if problem.limit else ""
-    tries = f'<p class="tries">Try: {escape("; ".join(problem.tries))}</p>' if problem.tries else ""
-    return (
-        '<section aria-label="What stops it"><div class="body"><ul class="findings"><li><p class="sign">Stops</p>'
-        f'<div><p class="place">{escape(problem.where)}</p><p class="said">{escape(problem.what)}</p>{limit}{tries}'
-        "</div></li></ul></div></section>"
-    )
-
-
-def contents_html(sections: Sequence[Section]) -> str:
-    """The line of contents, each heading with its live figure."""
-    items = "".join(
-        f'<li><a href="#h-{each.key}">{escape(_SHORT.get(each.key, each.heading))} <b>{escape(each.short)}</b></a></li>'
-        for each in sections
-    )
-    return f'<nav aria-label="Contents"><ol class="contents">{items}</ol></nav>'
-
-
-_SHORT = {"findings": "Findings", WAYS: "Ways", "checks": "Cautions", "assumptions": "Assumed"}
-
-
-def sizes_html(sizes: Sequence[str], shown: str) -> str:
-    """Buttons for the size to look at."""
-    buttons = "".join(
-        f'<button type="button" class="size" data-size="{escape(size, quote=True)}"'
-        f"{' aria-pressed=true' if size == shown else ' aria-pressed=false'}>{escape(size)}</button>"
-        for size in sizes
-    )
-    return f'<span class="pick" role="group" aria-label="Size on show">{buttons}</span>'

@@ -23,7 +23,7 @@ from loopwright.store.shelf import Shelf
 from loopwright.store.values import Item, Line
 from loopwright.study.study import StyleStudy, study_style
 from loopwright.study.style import read_style
-from loopwright.web.answer import contents_html, section_frame
+from loopwright.web.sections import contents_html, section_frame
 
 Key = TypeVar("Key")
 Value = TypeVar("Value")

@@ -12,7 +12,6 @@ from html import escape
 
 from loopwright.report.blocks import Block, Findings, Lines, Note, Section
 from loopwright.report.html import Reasons, block_html, reason_html, sentence_html
-from loopwright.web.answer import contents_html, section_frame
 from loopwright.web.loop import trust
 from loopwright.web.loop.asked import SECOND, Asked
 from loopwright.web.loop.beside import beside_table
@@ -21,6 +20,7 @@ from loopwright.web.loop.dials import dial_html, dials_of, structure_options
 from loopwright.web.loop.helps import finding_blocks, remedy_blocks, yarn_words
 from loopwright.web.loop.lengths import lengths_picture
 from loopwright.web.loop.told import brief_words, lede_of, missing_lines, table_of
+from loopwright.web.sections import contents_html, section_frame
 
 PARTS = ("told", "cloth", "beside", "lede", "work", "yarns-head", "doors", "figures", "help", "trust")
 HEADING, HELP, HELP_NUMBER = "The loop at rest", "What would help", 3
