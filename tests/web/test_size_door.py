@@ -9,7 +9,7 @@ import httpx
 import openpyxl
 import pytest
 
-from loopwright.report.size_files import MOST_BYTES
+from loopwright.report.table_files import MOST_BYTES
 from loopwright.store.values import Kind
 from loopwright.web.guard import Guard
 from loopwright.web.house import House

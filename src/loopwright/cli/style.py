@@ -21,7 +21,8 @@ from loopwright.cli.door import (
 )
 
 if TYPE_CHECKING:
-    from loopwright.report.size_files import FileRead
+    from loopwright.garment.table_text import TableRead
+    from loopwright.report.table_files import FileRead
     from loopwright.study.brought_table import Brought
 
 
@@ -93,7 +94,7 @@ def sizes(
     from loopwright.report.size_files import size_table_of_file
     from loopwright.study.brought_table import brought_table, document_table
 
-    file: FileRead | None = None
+    file: FileRead[TableRead] | None = None
     brought: Brought | None = None
     try:
         document = document_from(style)

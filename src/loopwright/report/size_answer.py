@@ -13,11 +13,13 @@ from typing import Any
 import tomli_w
 from rich.console import Console
 
+from loopwright.garment.table_text import TableRead
 from loopwright.problems import Problem, Sign
 from loopwright.report.files import write_whole
 from loopwright.report.size_document import changes_block, outcome, refused_block, remarks, size_table_block
-from loopwright.report.size_files import FileRead, size_csv
+from loopwright.report.size_files import size_csv
 from loopwright.report.size_workbook import size_workbook
+from loopwright.report.table_files import FileRead
 from loopwright.report.terminal import SIGNS, print_blocks
 from loopwright.study.brought_table import Brought, document_table
 
@@ -70,7 +72,7 @@ def name_of(document: Mapping[str, Any]) -> str:
 def print_sizes(
     document: Mapping[str, Any],
     brought: Brought | None,
-    file: FileRead | None,
+    file: FileRead[TableRead] | None,
     written: Iterable[Path],
     console: Console,
 ) -> None:

@@ -12,9 +12,10 @@ from typing import Any
 from loopwright.garment.grading import SizeTable
 from loopwright.garment.measures import letter_of_point, tolerance_cm, words_of
 from loopwright.garment.table_layout import CellNote
+from loopwright.garment.table_text import TableRead
 from loopwright.problems import Finding
 from loopwright.report.blocks import Table
-from loopwright.report.size_files import FileRead
+from loopwright.report.table_files import FileRead
 from loopwright.report.tables import cm_text
 from loopwright.study.brought_table import Brought, Way
 
@@ -44,7 +45,7 @@ def size_table_document(table: SizeTable) -> dict[str, Any]:
     }
 
 
-def brought_document(brought: Brought, file: FileRead | None = None) -> dict[str, Any]:
+def brought_document(brought: Brought, file: FileRead[TableRead] | None = None) -> dict[str, Any]:
     """What a table would change, as JSON."""
     read = brought.read
     return {

@@ -28,6 +28,7 @@ from loopwright.garment.shape import DEFAULT, Shape, one_of
 from loopwright.garment.sleeves import sleeves
 from loopwright.machine.models import FlatModel, flat_model, flat_models
 from loopwright.problems import Problem
+from loopwright.study.sample_parts import SampleSpec
 from loopwright.study.swatch_parts import SpecimenSpec, SwatchSpec, swatch_or_name
 from loopwright.study.words import complaint
 from loopwright.study.written import (
@@ -293,6 +294,7 @@ class Style(Part):
     targets: Targets = Targets()
     state: StateName = "fully-relaxed"
     swatches: dict[Name, SpecimenSpec] = Field(default_factory=dict)
+    samples: dict[Name, SampleSpec] = Field(default_factory=dict)
 
 
 def read_style(document: Mapping[str, Any]) -> Style:

@@ -14,11 +14,12 @@ from typing import Annotated, Any
 from fastapi import FastAPI, Query, Request, Response
 
 from loopwright.garment.grading import SizeTable
-from loopwright.garment.table_text import table_of_text
+from loopwright.garment.table_text import TableRead, table_of_text
 from loopwright.problems import Problem
 from loopwright.report.size_document import brought_document
-from loopwright.report.size_files import MOST_BYTES, FileRead, size_csv, size_table_of_file
+from loopwright.report.size_files import size_csv, size_table_of_file
 from loopwright.report.size_workbook import size_workbook
+from loopwright.report.table_files import MOST_BYTES, FileRead
 from loopwright.store.shelf import Shelf
 from loopwright.store.values import Item
 from loopwright.study.brought_table import brought_table, document_table
@@ -49,7 +50,7 @@ def add_size_door(api: FastAPI, shelf: Shelf) -> None:
     async def pasted(item_id: Number, asked: PastedTable) -> dict[str, Any]:
         """What a pasted table would change; nothing is saved."""
 
-        def read(table: SizeTable) -> FileRead:
+        def read(table: SizeTable) -> FileRead[TableRead]:
             return FileRead(table_of_text(asked.text, table.names, sizes=table.sizes, unit=asked.unit), "", ())
 
         return await asyncio.to_thread(_read_against, shelf, item_id, read, "a pasted table")
@@ -61,7 +62,7 @@ def add_size_door(api: FastAPI, shelf: Shelf) -> None:
         """What a CSV or XLSX file, sent as application/octet-stream, would change; nothing is saved."""
         data = await _body(request, name)
 
-        def read(table: SizeTable) -> FileRead:
+        def read(table: SizeTable) -> FileRead[TableRead]:
             return size_table_of_file(data, name, table.names, sizes=table.sizes, unit=unit)
 
         return await asyncio.to_thread(_read_against, shelf, item_id, read, name)
@@ -83,7 +84,9 @@ def _table_of(item: Item) -> SizeTable:
     return document_table(studied_document(item))
 
 
-def _read_against(shelf: Shelf, item_id: int, read: Callable[[SizeTable], FileRead], name: str) -> dict[str, Any]:
+def _read_against(
+    shelf: Shelf, item_id: int, read: Callable[[SizeTable], FileRead[TableRead]], name: str
+) -> dict[str, Any]:
     """What a table would change in an item, for programs and as the preview of the page."""
     item = shelf.load(item_id)
     file = read(_table_of(item))

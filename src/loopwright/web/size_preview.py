@@ -8,8 +8,9 @@ from __future__ import annotations
 from html import escape
 
 from loopwright.garment.measures import letter_of_point, words_of
+from loopwright.garment.table_text import TableRead
 from loopwright.report.size_document import column_letters, outcome, remarks
-from loopwright.report.size_files import MOST_BYTES, FileRead
+from loopwright.report.table_files import MOST_BYTES, FileRead
 from loopwright.report.tables import cm_text
 from loopwright.store.values import Item
 from loopwright.study.brought_table import Brought, CellChange, Way
@@ -47,7 +48,7 @@ def _form(item_id: int) -> str:
     )
 
 
-def preview_html(brought: Brought, file: FileRead, name: str) -> str:
+def preview_html(brought: Brought, file: FileRead[TableRead], name: str) -> str:
     """What taking a table would do, with the two ways to answer."""
     sheet = f", sheet {file.sheet}" if file.sheet else ""
     said = "".join(f"<li>{escape(line)}</li>" for line in remarks(brought, file.findings))
