@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from loopwright.figure import Figure
 from loopwright.problems import Finding
 from loopwright.study.cautions import Caution
+from loopwright.swatch.limits import chance_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,9 +20,10 @@ class Link:
 
 @dataclass(frozen=True, slots=True)
 class Chance:
-    """A probability, 0 to 1: a bar with "73 in 100" beside it, or a word under 1 and over 99."""
+    """A probability, 0 to 1: a bar with "73 in 100" beside it; a word under 1 and over 99, a number when `counted`."""
 
     share: float
+    counted: bool = False
 
     @property
     def text(self) -> str:
@@ -29,7 +31,11 @@ class Chance:
 
         >>> Chance(0.728).text, Chance(0.999).text, Chance(0.0).text
         ('73 in 100', 'nearly sure', 'hardly ever')
+        >>> Chance(0.999, counted=True).text
+        'over 99 in 100'
         """
+        if self.counted:
+            return chance_words(self.share)
         if self.share > 0.99:
             return "nearly sure"
         return "hardly ever" if self.share < 0.01 else f"{100 * self.share:.0f} in 100"

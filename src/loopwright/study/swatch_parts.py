@@ -120,10 +120,10 @@ def _pair(value: Any) -> Any:
 
 
 def _along(value: list[float]) -> list[float]:
-    """An offset is measured over a length."""
+    """An offset is measured over a height."""
     if value[1] <= 0:
-        tries = ["[[14.5, 200]]: 14.5 to the right over 200 along the wale"]
-        raise refused(Problem("", f"{value[1]:g} is no length along the wale.", limit="above 0", tries=tries))
+        tries = ["[[14.5, 200]]: 14.5 to the right over a height of 200"]
+        raise refused(Problem("", f"{value[1]:g} is no height.", limit="above 0", tries=tries))
     return value
 
 
@@ -145,7 +145,8 @@ class SittingSpec(Part):
 
     `wales` and `courses` are counted over `count_over_cm` at several places. `marks_…_mm` are the distances between
     the same marks at every sitting; the first sitting that has them is the one before. `diagonals_mm` are of a marked
-    square: the one from lower left to upper right first. `mark_offset_mm` are [sideways, along the wale].
+    square, the one from lower left to upper right first. `mark_offset_mm` holds pairs: how far the upper end of a wale
+    lies to the right, over its height at right angles to the courses.
     """
 
     state: SpecimenState = "off-machine"

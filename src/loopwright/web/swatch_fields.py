@@ -85,7 +85,7 @@ _SITTING: tuple[tuple[Any, ...], ...] = (
     ("marks_width_mm", "Marks across", "readings", "mm"),
     ("marks_length_mm", "Marks along", "readings", "mm"),
     ("diagonals_mm", "Diagonals", "pairs", "mm", (), "lower left to upper right first: 291 × 274; 290 × 275"),
-    ("mark_offset_mm", "Offset over length", "pairs", "mm", (), "to the right over along the wale: 14.5 × 200"),
+    ("mark_offset_mm", "Offset over height", "pairs", "mm", (), "to the right over the height: 14.5 × 200"),
     ("lean_deg", "Lean", "readings", "°", (), "to the right is positive"),
     ("roll_radius_mm.sides", "Roll of the sides", "number", "mm"),
     ("roll_radius_mm.ends", "Roll of the ends", "number", "mm"),
