@@ -1,0 +1,155 @@
+"""The search for the cell: small copies first, the lattice that explains most with the smallest cell.
+
+In: brightness and the cloth mask. Out: `Found`: reciprocal basis in cycles per pixel of the picture, its table of
+powers, its coherence, the multiple removed. Fine copies are looked at only where the coarse ones show no good stitch,
+and then only the middle of the picture. Source: steps 2 to 6 of the note on swatch pictures.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from loopwright.swatch.photo.candidates import candidates_of
+from loopwright.swatch.photo.coherence import Table, table_of
+from loopwright.swatch.photo.flatten import Copy, Grey, Mask, copy_of, factor_for
+from loopwright.swatch.photo.lattice import cell_px, doubled, halved, reduced, same
+from loopwright.swatch.photo.multiples import demultiplied
+from loopwright.swatch.photo.peaks import peaks_of
+from loopwright.swatch.photo.spectrum import Spectra, spectra_of
+
+Array = NDArray[np.float64]
+
+COARSE_PX, FINE_PX = 450_000, 700_000
+SHORTEST_SIDE = 90
+GOOD_CELL_PX, GOOD_COHERENCE = 8.0, 0.2
+BEST_CELL_PX = 11.0
+NEARLY = 0.9
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A lattice of the picture: basis in cycles per pixel, orders and powers, coherence, cells that were one."""
+
+    basis: Array
+    table: Table
+    coherence: float
+    removed: int
+
+
+@dataclass(slots=True)
+class Scales:
+    """Spectra by (pixels of the picture in one, side of the window), and the lattices proposed."""
+
+    spectra: dict[tuple[int, int], Spectra]
+    proposed: list[Array]
+
+    def level_for(self, basis: Array) -> int:
+        """The copy whose pixels fit a cell best."""
+        factors = sorted({factor for factor, _ in self.spectra})
+        return min(factors, key=lambda factor: abs(math.log(cell_px(basis) / factor / BEST_CELL_PX)))
+
+    def table(self, basis: Array, level: int | None = None) -> Table:
+        """Powers of a lattice at its own copy, or at a given one."""
+        level = level or self.level_for(basis)
+        return table_of(self.spectra[level, 128], basis * level)
+
+    def add(self, copy: Copy) -> None:
+        """Spectra of one more copy, and what they propose."""
+        for side in (128, 256):
+            if side == 256 and min(copy.shape) < 200:
+                continue
+            spectra = spectra_of(copy, side)
+            if spectra is None:
+                continue
+            self.spectra[copy.factor, side] = spectra
+            found = candidates_of(spectra.standing, peaks_of(spectra.standing))
+            self.proposed.extend(basis / copy.factor for basis in found)
+
+
+def scales_of(grey: Grey, cloth: Mask | None) -> Scales:
+    """Copies from coarse to fine, until a good stitch is seen."""
+    scales = Scales({}, [])
+    first = factor_for(grey.shape, COARSE_PX)
+    factor = first
+    while factor == first or min(grey.shape) // factor >= SHORTEST_SIDE:
+        scales.add(copy_of(grey, cloth, factor))
+        factor *= 2
+    factor = first
+    while factor > 1 and not seen_well(scales, factor):
+        factor = max(1, factor // 2)
+        part, part_cloth = middle_of(grey, cloth, factor)
+        scales.add(copy_of(part, part_cloth, factor))
+    return scales
+
+
+def seen_well(scales: Scales, factor: int) -> bool:
+    """Whether some lattice is coherent with cells that are large enough at this copy."""
+    for basis in distinct(scales.proposed):
+        if cell_px(basis) / factor >= GOOD_CELL_PX and scales.table(basis).coherence > GOOD_COHERENCE:
+            return True
+    return False
+
+
+def middle_of(grey: Grey, cloth: Mask | None, factor: int, most_px: int = FINE_PX) -> tuple[Grey, Mask | None]:
+    """The middle of the picture that has at most `most_px` at this copy; the middle of the cloth where it is known."""
+    side = factor * math.sqrt(most_px)
+    rows, columns = grey.shape
+    height, width = min(rows, round(side)), min(columns, round(side))
+    y, x = rows / 2, columns / 2
+    if cloth is not None and cloth.any():
+        places = np.nonzero(cloth[::8, ::8])
+        y, x = 8 * float(np.median(places[0])), 8 * float(np.median(places[1]))
+    top = int(np.clip(y - height / 2, 0, rows - height))
+    left = int(np.clip(x - width / 2, 0, columns - width))
+    part = (slice(top, top + height), slice(left, left + width))
+    return grey[part], None if cloth is None else cloth[part]
+
+
+def distinct(bases: list[Array]) -> list[Array]:
+    """Each lattice once."""
+    kept: list[Array] = []
+    for basis in bases:
+        if not any(same(basis, other) for other in kept):
+            kept.append(basis)
+    return kept
+
+
+def best_of(scales: Scales) -> Found | None:
+    """The smallest cell that explains nearly as much as any, brought down to one stitch."""
+    rated = [(basis, scales.table(basis).coherence) for basis in distinct(scales.proposed)]
+    if not rated:
+        return None
+    most = max(coherence for _, coherence in rated)
+    strong = [basis for basis, coherence in rated if coherence >= 0.6 * most]
+    near = [smallest(scales, basis) for basis in strong]
+    rated = [(basis, scales.table(basis).coherence) for basis in near]
+    most = max(coherence for _, coherence in rated)
+    basis, coherence = min((each for each in rated if each[1] >= NEARLY * most), key=lambda each: cell_px(each[0]))
+    return taken_apart(scales, basis, coherence)
+
+
+def smallest(scales: Scales, basis: Array) -> Array:
+    """Among a lattice, its halves and doubles, at one copy: the smallest cell with nearly the best coherence."""
+    level = scales.level_for(basis)
+    variants = [basis, *halved(basis), *doubled(basis)]
+    rated = [(each, scales.table(each, level).coherence) for each in variants if 3.0 < cell_px(each) / level < 40]
+    if not rated:
+        return basis
+    most = max(coherence for _, coherence in rated)
+    return min((each for each, value in rated if value >= NEARLY * most), key=cell_px)
+
+
+def taken_apart(scales: Scales, basis: Array, coherence: float) -> Found:
+    """False multiples removed, as long as enough of the texture still repeats."""
+    table = scales.table(basis)
+    matrix, times = demultiplied(table.orders, table.mean)
+    smaller = reduced(matrix @ basis)
+    if times > 1 and cell_px(smaller) > 3:
+        apart = scales.table(smaller)
+        if apart.coherence >= 0.4 * coherence:
+            return Found(smaller, apart, apart.coherence, times)
+    return Found(reduced(basis), scales.table(reduced(basis)), coherence, 1)

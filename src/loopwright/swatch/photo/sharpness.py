@@ -1,0 +1,63 @@
+"""Why nothing repeats: too blurred, too small, lines in one direction, or no stitches at all.
+
+In: spectra of the finest copy. Out: the code of the refusal. Detail of a blurred picture ends long before its finest
+wave; in a picture that is too small the repeats that stand out are finer than four pixels.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from loopwright.swatch.photo.peaks import Peaks, peaks_of
+from loopwright.swatch.photo.refusal import Refusal
+from loopwright.swatch.photo.spectrum import _RADIUS, BINS, Spectra
+
+FINE_CYCLES = 0.25
+BLUR_FALL, BLUR_REST = 6.0, 1.6
+
+
+def why_nothing(spectra: Spectra) -> Refusal:
+    """The likeliest reason, seen in one copy."""
+    peaks = peaks_of(spectra.standing)
+    if fine_repeats(peaks):
+        return Refusal.RESOLUTION
+    if is_blurred(spectra):
+        return Refusal.BLUR
+    if one_direction(peaks):
+        return Refusal.ONE_DIRECTION
+    return Refusal.WEAK_PATTERN
+
+
+def fine_repeats(peaks: Peaks) -> bool:
+    """Whether the strongest repeats are finer than four pixels."""
+    strong = peaks.heights > max(1.8, 0.5 * float(peaks.heights.max(initial=0)))
+    if not strong.any():
+        return False
+    fine = np.linalg.norm(peaks.cycles, axis=1) > FINE_CYCLES
+    return bool((peaks.heights * (strong & fine)).sum() > 0.5 * (peaks.heights * strong).sum())
+
+
+def is_blurred(spectra: Spectra) -> bool:
+    """Whether detail ends early: much power in long waves, no more than noise in short ones."""
+    profile = radial(spectra)
+    ground = float(np.median(profile[int(0.32 * BINS) : int(0.45 * BINS)]))
+    long_waves = float(profile[int(0.02 * BINS) : int(0.05 * BINS)].max())
+    short_waves = float(np.median(profile[int(0.13 * BINS) : int(0.2 * BINS)]))
+    return long_waves > BLUR_FALL * ground and short_waves < BLUR_REST * ground
+
+
+def radial(spectra: Spectra) -> NDArray[np.float64]:
+    """Mean power at each distance from frequency 0, mean over windows."""
+    power = spectra.power.mean(axis=0).ravel()
+    total = np.bincount(_RADIUS.ravel(), power)
+    return np.asarray(total / np.bincount(_RADIUS.ravel()))
+
+
+def one_direction(peaks: Peaks) -> bool:
+    """Whether all repeats lie on one line through frequency 0."""
+    if len(peaks.cycles) < 2:
+        return False
+    strongest = peaks.cycles[0] / np.linalg.norm(peaks.cycles[0])
+    beside = np.abs(peaks.cycles @ np.array([-strongest[1], strongest[0]])) > 1.5 / BINS
+    return bool((peaks.heights * beside).sum() < 0.15 * peaks.heights.sum())
