@@ -24,7 +24,7 @@ from loopwright.problems import Problem
 
 MOST_PIXELS = 80_000_000  # a 48-megapixel photo and a sheet scanned at 800 dpi go in; prior
 MOST_BYTES = 400_000_000
-KINDS = ("JPEG", "MPO", "PNG", "TIFF", "WEBP", "BMP")
+KINDS = ("JPEG", "PNG", "TIFF", "WEBP", "BMP")
 SMALL_PIXELS = 1_000_000  # of the copy in which card, coin and ruler are looked for; prior
 BETTER_CHANNEL = 1.5  # a colour channel is taken when its local contrast is so many times that of grey; prior
 ORIENTATION_TAG, FOCAL_TAG, EXIF_TAG = 0x0112, 0x920A, 0x8769
