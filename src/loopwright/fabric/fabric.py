@@ -7,19 +7,20 @@ come before published constants. Not covered: loop mechanics (radius of curl, st
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from loopwright.fabric.behaviour import Curl, Run, curl_of, run_of
 from loopwright.fabric.bulk import cover_figure, porosity_figure, thickness
 from loopwright.fabric.geometry import StitchGeometry, SwatchCounts, measured_geometry, predicted_geometry
 from loopwright.fabric.kin import element, is_own_row, row_for
+from loopwright.fabric.known import NOTHING, BetterKnown
 from loopwright.fabric.mass import PieceLengths, fabric_mass, piece_lengths
 from loopwright.fabric.relaxation import Change, change_between
-from loopwright.fabric.spirality import spirality
+from loopwright.fabric.spirality import is_signed, spirality
 from loopwright.fabric.stretch import Ceilings, Stretch, ceilings_of, stretch_of
 from loopwright.fabric.suitability import gauge_findings, pitch_mm
 from loopwright.fabric.tightness import tightness_figure, tightness_over_jam, tightness_scale, usual_loop_length
-from loopwright.figure import Basis, Figure, State, banded, plain
+from loopwright.figure import Basis, Figure, State, banded, plain, shown
 from loopwright.problems import Finding, Problem, Sign
 from loopwright.sources.table import table
 from loopwright.structure.library import Structure
@@ -101,7 +102,7 @@ def fabric_of(
     *,
     gauge: float | None = None,
     swatch: SwatchCounts | None = None,
-    geometry: StitchGeometry | None = None,
+    known: BetterKnown = NOTHING,
     own_lengths_mm: Mapping[str, float] | None = None,
     place: str = "fabric",
 ) -> Fabric:
@@ -114,18 +115,18 @@ def fabric_of(
         state: state of relaxation; a swatch brings its own.
         gauge: needles per inch, for the limits of the machine and the length of floats.
         swatch: counts of a swatch of this structure and yarn.
-        geometry: counts that are better known than the constants, where there is no swatch.
+        known: figures that are better known than the constants; counts and mass where there is no swatch.
         own_lengths_mm: the person's own lengths of other pieces ("plain", "back", "tuck", "float").
         place: where the fabric is used, for the findings.
     """
     loop = loop_length_mm or usual_loop_length(structure, yarn)
     ratio = tightness_over_jam(yarn, loop)
     _refuse_no_fabric(ratio, loop, yarn)
-    is_better_known = geometry is not None
     if swatch is not None:
         geometry = measured_geometry(structure, loop, swatch)
-    elif geometry is None:
-        geometry = predicted_geometry(structure, loop, state, fibre=yarn.blend.main_fibre)
+    else:
+        own = known.geometry
+        geometry = own or predicted_geometry(structure, loop, state, fibre=yarn.blend.main_fibre)
     lengths = piece_lengths(
         structure,
         loop_length_mm=loop.value,
@@ -133,11 +134,12 @@ def fabric_of(
         wales_per_cm=geometry.wales_per_cm.value,
         own_mm=own_lengths_mm,
     )
-    mass = _weighed(swatch, loop, fabric_mass(geometry, yarn, lengths))
-    thick = _gauged(swatch, thickness(structure, yarn))
+    mass = fabric_mass(geometry, yarn, lengths)
+    mass = _weighed(swatch, loop, mass) if swatch is not None else _learnt_mass(known, mass, geometry, yarn)
+    thick = _gauged(swatch, known.thickness or thickness(structure, yarn))
     air = porosity_figure(mass, thick, yarn)
     _refuse_denser_than_fibre(air, mass, thick, yarn)
-    lean = spirality(structure, yarn, loop)
+    lean = known.lean or spirality(structure, yarn, loop)
     findings = [
         *(gauge_findings(structure, yarn, loop.value, gauge, place) if gauge else ()),
         *_tightness_findings(structure, yarn, ratio, place),
@@ -145,7 +147,7 @@ def fabric_of(
         *_width_findings(geometry, gauge, place),
         *_stitch_findings(structure, lengths.float_mm, place),
         *_lean_findings(lean, place),
-        *(() if is_better_known else _swatch_findings(structure, swatch, loop, place)),
+        *(() if known.replaces_a_swatch else _swatch_findings(structure, swatch, loop, place)),
     ]
     return Fabric(
         structure=structure,
@@ -161,9 +163,9 @@ def fabric_of(
         spirality=lean,
         curl=curl_of(structure),
         run=run_of(structure, filament="filament" in yarn.spinning),
-        stretch=stretch_of(structure, geometry.state),
+        stretch=known.stretch or stretch_of(structure, geometry.state),
         ceilings=ceilings_of(geometry, yarn),
-        change_from_dry=change_between(structure, State.DRY_RELAXED, geometry.state),
+        change_from_dry=known.change or change_between(structure, State.DRY_RELAXED, geometry.state),
         findings=tuple(findings),
     )
 
@@ -212,6 +214,17 @@ def _weighed(swatch: SwatchCounts | None, loop: Figure, computed: Figure) -> Fig
         return computed
     value = swatch.mass_g_per_m2 * swatch.loop_length_mm / loop.value
     return _measured("mass per area", value, "g/m²", SWATCH_MASS_SPREAD, swatch)
+
+
+def _learnt_mass(known: BetterKnown, computed: Figure, geometry: StitchGeometry, yarn: Yarn) -> Figure:
+    """The mass that swatches tell, with floats as they are laid on this machine."""
+    if known.mass is None:
+        return computed
+    loop, wales = geometry.loop_length_mm.value, geometry.wales_per_cm.value
+    over_a_wale = piece_lengths(geometry.structure, loop_length_mm=loop, wales_per_cm=wales)
+    share = computed.value / fabric_mass(geometry, yarn, over_a_wale).value
+    mass = known.mass
+    return replace(mass, value=share * mass.value, low=share * mass.low, high=share * mass.high)
 
 
 def _gauged(swatch: SwatchCounts | None, computed: Figure) -> Figure:
@@ -314,11 +327,12 @@ def _width_findings(geometry: StitchGeometry, gauge: float | None, place: str) -
 
 def _lean_findings(lean: Figure, place: str) -> list[Finding]:
     limit = table(__package__, "spirality").by("quantity")["limit_percent"]
-    if lean.high <= limit["value"]:
+    furthest = max(lean.high, -lean.low)
+    if furthest <= limit["value"]:
         return []
     sentence = (
-        f"The wales may lean {plain(lean.low, 0)} to {plain(lean.high, 0)} per cent after washing; "
-        f"the usual limit is {limit['value']:g}."
+        f"The wales may lean {plain(lean.low, 0)} to {plain(lean.high, 0)} per cent after washing"
+        f"{_signed(lean)}; the usual limit is {limit['value']:g}."
     )
     tries = (
         "a balanced two-fold yarn",
@@ -326,8 +340,16 @@ def _lean_findings(lean: Figure, place: str) -> list[Finding]:
         "S and Z ends in alternate courses",
         "wash a swatch and measure",
     )
-    sign = Sign.DECIDE if lean.value > limit["value"] else Sign.KNOW
-    return [Finding(sign, place, sentence, tries, weight=lean.high / limit["value"] - 1, source=limit.source)]
+    sign = Sign.DECIDE if abs(lean.value) > limit["value"] else Sign.KNOW
+    return [Finding(sign, place, sentence, tries, weight=furthest / limit["value"] - 1, source=limit.source)]
+
+
+def _signed(lean: Figure) -> str:
+    """Which way a lean goes, once a swatch has told."""
+    if not is_signed(lean):
+        return ""
+    side = "right" if lean.value > 0 else "left"
+    return f" ({shown(lean)} is likely, to the {side} on the face; right is positive)"
 
 
 def _swatch_findings(structure: Structure, swatch: SwatchCounts | None, loop: Figure, place: str) -> list[Finding]:

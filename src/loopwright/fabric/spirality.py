@@ -102,6 +102,14 @@ def spirality(structure: Structure, yarn: Yarn, loop_length_mm: Figure) -> Figur
     )
 
 
+SIGNED = "right positive, seen on the technical face"
+
+
+def is_signed(lean: Figure) -> bool:
+    """Whether a lean knows its side; before a swatch only its size is told."""
+    return lean.low < 0 or SIGNED in lean.why.words
+
+
 def _near_zero(words: str, row: Row) -> Figure:
     return banded(
         "spirality after washing",

@@ -1,25 +1,27 @@
 """What is made, before any money: yarns, machine, fabrics, size table, and every size worked through.
 
-In: `Style`. Out: `Making`. It depends on a part of the style only, so an edit of the order, the rates, the targets or
-the words of a style finds it again among the last few instead of walking every stroke anew. Still pure: the same part
-of a style always gives the same answer.
+In: `Style`, and observations of swatches from elsewhere. Out: `Making`. It depends on a part of the style and on what
+its swatches say, so an edit of the order, the rates, the targets or the words of a style finds it again among the last
+few instead of walking every stroke anew. Still pure: the same part of a style always gives the same answer.
 Not covered: the order, the price, findings across parts (`study`).
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from typing import Any
 
 from loopwright.fabric.fabric import Fabric
+from loopwright.fabric.known import NOTHING
 from loopwright.garment.measures import Measures
 from loopwright.garment.spec import SizeTable
 from loopwright.machine.machine import VBed
 from loopwright.problems import Collector, Finding, Problem
 from loopwright.shaping.rules import ShapingRules
+from loopwright.study.drawer import LearntCloth, better_of, drawer_of, learnt_cloth
 from loopwright.study.garment_table import garment_table
 from loopwright.study.knitting import EDGES, SizeStudy, study_size, zone_gauges
 from loopwright.study.parts import (
@@ -34,6 +36,9 @@ from loopwright.study.parts import (
 )
 from loopwright.study.simulation import Simulation, better_known, simulations_of
 from loopwright.study.style import Garment, Style
+from loopwright.swatch.learning.agreement import disagreement_findings
+from loopwright.swatch.learning.drawer import Drawer
+from loopwright.swatch.observed import Observed
 from loopwright.yarn.yarn import Yarn
 
 KEPT, KEPT_SIZES = 8, 100  # answers kept: a few styles that are worked on at once, each some megabytes
@@ -41,7 +46,10 @@ KEPT, KEPT_SIZES = 8, 100  # answers kept: a few styles that are worked on at on
 
 @dataclass(frozen=True, eq=False)
 class Cloth:
-    """Yarns, machine and fabrics, with what was found and taken on the way; equal only to itself, a key."""
+    """Yarns, machine and fabrics, with what was found and taken on the way; equal only to itself, a key.
+
+    `drawer` is none without swatches; `learnt` holds by zone what it says.
+    """
 
     yarns: Mapping[str, Yarn]
     machine: VBed | None
@@ -50,6 +58,8 @@ class Cloth:
     findings: tuple[Finding, ...]
     refused: tuple[Problem, ...]
     assumptions: Mapping[str, str]
+    drawer: Drawer | None = None
+    learnt: Mapping[str, LearntCloth] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,9 +76,9 @@ class Making:
     refused: tuple[Problem, ...]
 
 
-def making_of(style: Style) -> Making:
-    """What a style makes."""
-    return _making(style.model_dump_json(exclude=_NO_PART))
+def making_of(style: Style, outside: Sequence[Observed] = ()) -> Making:
+    """What a style makes, with what its own swatches say and those of an `outside` drawer."""
+    return _making(style.model_dump_json(exclude=_NO_PART), drawer_of(style, tuple(outside)))
 
 
 _NO_PART: dict[str, Any] = {
@@ -77,16 +87,17 @@ _NO_PART: dict[str, Any] = {
     "rates": True,
     "targets": True,
     "swatches": True,
+    "samples": True,
     "yarns": {"__all__": {"price_per_kg", "knitting_loss"}},
 }
 _NO_CLOTH = {"construction", "make_up_minutes"}
 
 
 @lru_cache(maxsize=KEPT)
-def _making(document: str) -> Making:
+def _making(document: str, drawer: Drawer | None) -> Making:
     style, collector = Style.model_validate_json(document), Collector()
     shape = {"garment": Garment(block=style.garment.block)} if style.garment else {}
-    cloth = _cloth(style.model_copy(update=shape).model_dump_json(exclude=_NO_CLOTH))
+    cloth = _cloth(style.model_copy(update=shape).model_dump_json(exclude=_NO_CLOTH), drawer)
     table = _size_table(style, collector)
     sizes = _sizes(style, table, cloth, collector)
     findings, refused = (*cloth.findings, *collector.findings), (*cloth.refused, *collector.refused)
@@ -94,7 +105,7 @@ def _making(document: str) -> Making:
 
 
 @lru_cache(maxsize=KEPT)
-def _cloth(document: str) -> Cloth:
+def _cloth(document: str, drawer: Drawer | None) -> Cloth:
     style = Style.model_validate_json(document)
     notes, collector = Assumptions(), Collector()
     yarns = _yarns(style, collector)
@@ -102,16 +113,35 @@ def _cloth(document: str) -> Cloth:
     gauge = style.machine.gauge if style.machine else None
     published = _fabrics(style, yarns, notes, collector, gauge)
     simulations = _simulations(style, published, notes, collector)
+    learnt = {name: learnt_cloth(drawer, fabric) for name, fabric in published.items()} if drawer else {}
+    known = {
+        name: better_of(better_known(simulations[name]), learnt[name].known if name in learnt else NOTHING)
+        for name in published
+    }
     fabrics = {
-        name: zone_fabric(style, name, yarns, notes, gauge=gauge, geometry=geometry) if geometry else published[name]
-        for name, geometry in ((name, better_known(simulations[name])) for name in published)
+        name: published[name]
+        if known[name] == NOTHING
+        else zone_fabric(style, name, yarns, notes, gauge=gauge, known=known[name])
+        for name in published
     }
     simulations = {
         name: simulations[name] if fabric is published[name] else replace(simulations[name], fabric=fabric)
         for name, fabric in fabrics.items()
     }
     _tell(fabrics, simulations, collector)
-    return Cloth(yarns, machine, fabrics, simulations, tuple(collector.findings), tuple(collector.refused), notes.lines)
+    if drawer:
+        collector.add(disagreement_findings(drawer))
+    return Cloth(
+        yarns=yarns,
+        machine=machine,
+        fabrics=fabrics,
+        simulations=simulations,
+        findings=tuple(collector.findings),
+        refused=tuple(collector.refused),
+        assumptions=notes.lines,
+        drawer=drawer,
+        learnt=learnt,
+    )
 
 
 def _yarns(style: Style, collector: Collector) -> dict[str, Yarn]:

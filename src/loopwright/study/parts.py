@@ -11,7 +11,8 @@ from dataclasses import dataclass, field, replace
 
 from loopwright.cost.yarn_purchase import usual_losses
 from loopwright.fabric.fabric import Fabric, fabric_of
-from loopwright.fabric.geometry import StitchGeometry, SwatchCounts
+from loopwright.fabric.geometry import SwatchCounts
+from loopwright.fabric.known import NOTHING, BetterKnown
 from loopwright.fabric.tightness import loop_length_mm_for_tightness
 from loopwright.figure import Basis, Figure, State, Term, entered, power_law
 from loopwright.garment.blocks import block_of
@@ -86,9 +87,9 @@ def zone_fabric(
     assumptions: Assumptions,
     *,
     gauge: float | None,
-    geometry: StitchGeometry | None = None,
+    known: BetterKnown = NOTHING,
 ) -> Fabric:
-    """The fabric of a zone; `geometry` are counts that are better known than the constants.
+    """The fabric of a zone; `known` are figures that are better known than the constants.
 
     Raises:
         Problem: no yarn, an unknown structure, or a loop length that contradicts itself.
@@ -105,7 +106,7 @@ def zone_fabric(
             State(style.state),
             gauge=gauge,
             swatch=swatch_counts(zone.counts, structure, place) if zone.counts else None,
-            geometry=geometry,
+            known=known,
             own_lengths_mm=zone.other_loops_mm,
             place=name,
         )

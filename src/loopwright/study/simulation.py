@@ -54,12 +54,12 @@ def better_known(simulation: Simulation) -> StitchGeometry | None:
     if simulation.calibration is None or cloth is None or own.wales_per_cm.basis is Basis.MEASURED:
         return None
     is_kin = cloth.yarn.spinning == simulation.calibration.swatches[0].yarn.spinning
-    if not is_kin or own.state not in RELAXED or _doubt(cloth.geometry) >= _doubt(own):
+    if not is_kin or own.state not in RELAXED or doubt(cloth.geometry) >= doubt(own):
         return None
     return cloth.geometry
 
 
-def _doubt(geometry: StitchGeometry) -> float:
+def doubt(geometry: StitchGeometry) -> float:
     """Relative band of the loops in an area."""
     counts = (geometry.wales_per_cm, geometry.courses_per_cm)
     return sum((figure.spread / figure.value) ** 2 for figure in counts)

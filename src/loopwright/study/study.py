@@ -48,6 +48,8 @@ from loopwright.study.parts import (
 )
 from loopwright.study.pricing import Pricing, price_style
 from loopwright.study.style import Style
+from loopwright.study.taken_swatch import taken_findings, with_counts
+from loopwright.swatch.observed import Observed
 from loopwright.yarn.yarn import Yarn
 
 AQL_MAJOR, AQL_MINOR = 2.5, 4.0  # common practice for garments
@@ -89,9 +91,11 @@ class StyleStudy:
         return next((size for size in self.sizes if size.size == wanted), self.sizes[0] if self.sizes else None)
 
 
-def study_style(style: Style) -> StyleStudy:
-    """All answers to one style."""
-    making = making_of(style)
+def study_style(style: Style, drawer_observations: Sequence[Observed] = ()) -> StyleStudy:
+    """All answers to one style; `drawer_observations` are swatches from elsewhere, learnt with the style's own."""
+    taken = tuple(taken_findings(style))
+    style = with_counts(style)
+    making = making_of(style, drawer_observations)
     notes, collector = (
         Assumptions(dict(making.cloth.assumptions)),
         Collector(list(making.findings), list(making.refused)),
@@ -110,6 +114,7 @@ def study_style(style: Style) -> StyleStudy:
     hours = work_hours(minutes, style.order.pieces) if minutes and style.order else None
     shift = _shift(style)
     collector.add(_across(style, table, sizes, fabrics, pricing, minutes, grams))
+    collector.add(taken)
     if notes.lines:
         collector.add([_assumed(notes)])
     return StyleStudy(

@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg import cho_solve, cholesky, solve_triangular
 
+from loopwright.swatch.learning.levels import rule
 from loopwright.swatch.learning.prior import Unknown
 from loopwright.swatch.learning.scales import Scale, scales_of
 
@@ -116,6 +117,22 @@ def factors_of(columns: Mapping[Unknown, int], scale: Scale) -> Floats:
     return np.where(np.fromiter((each[0] is True for each in columns), bool, len(columns)), scale.within, scale.between)
 
 
+def doubted(departures: Floats, away: Floats, noise: Floats) -> Floats:
+    """The variance of each reading, raised where the others cannot believe it, so that a slip does not rule the drawer.
+
+    The reading that is furthest off is doubted until it lies `reading_trusted` deviations off; then the next.
+    """
+    noise, limit = noise.copy(), rule("reading_trusted")
+    for _ in range(len(away)):
+        inverse = np.linalg.inv(departures + np.diag(noise))
+        off = inverse @ away / np.sqrt(np.diag(inverse))
+        worst = int(np.argmax(np.abs(off)))
+        if abs(off[worst]) <= limit:
+            break
+        noise[worst] += ((off[worst] / limit) ** 2 - 1) / inverse[worst, worst]
+    return noise
+
+
 def conditioned(sums: Sequence[Mapping[Unknown, float]], away: Floats, noise: Floats) -> Block:
     """Readings as sums of effects, how far they lie from their means, and the variance of each reading."""
     columns: dict[Unknown, int] = {}
@@ -125,6 +142,7 @@ def conditioned(sums: Sequence[Mapping[Unknown, float]], away: Floats, noise: Fl
     is_within = np.array([each[0] is True for each in columns])
     between = design[:, ~is_within] @ design[:, ~is_within].T
     within = design[:, is_within] @ design[:, is_within].T
+    noise = doubted(between + within, away, noise)
 
     def factor(scale: tuple[float, float]) -> Floats:
         covariance = scale[0] * between + scale[1] * within

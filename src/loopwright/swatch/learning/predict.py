@@ -19,7 +19,7 @@ from loopwright.fabric.geometry import predicted_geometry
 from loopwright.fabric.kin import element
 from loopwright.fabric.mass import fabric_mass, piece_lengths
 from loopwright.fabric.relaxation import change_between
-from loopwright.fabric.spirality import spirality
+from loopwright.fabric.spirality import SIGNED, spirality
 from loopwright.fabric.stretch import stretch_of
 from loopwright.figure import NINE_IN_TEN_SD, Basis, Figure, banded, entered
 from loopwright.swatch.learning.levels import Cloth, rule, structure_key, yarn_key
@@ -39,7 +39,6 @@ NAMES = {
     Quantity.WIDTH_STRETCH: ("width stretch", "%"),
     Quantity.LENGTH_STRETCH: ("length stretch", "%"),
 }
-SIGNED = "right positive, seen on the technical face"
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,8 +80,9 @@ class Prediction:
 
     @property
     def is_moved(self) -> bool:
-        """Whether the swatches say more than the tables."""
-        return self.narrowing >= rule("least_narrowing")
+        """Whether the swatches say something else than the tables, or the same more closely."""
+        shift = abs(self.mean - self.prior_mean) / self.prior_sd
+        return self.narrowing >= rule("least_narrowing") or shift >= rule("least_shift")
 
     @property
     def is_measured(self) -> bool:
