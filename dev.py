@@ -243,7 +243,7 @@ def succeeds(command: Sequence[str | Path]) -> bool:
 
 
 def run(command: Sequence[str | Path], environment: dict[str, str] | None = None, *, quiet: bool = False) -> int:
-    own: dict[str, str] = {"VIRTUAL_ENV": str(VENV), "PYTHONUTF8": "1"}
+    own = {"VIRTUAL_ENV": str(VENV), "PYTHONUTF8": "1", "PYTHONDONTWRITEBYTECODE": ""}  # compiled once, not each start
     sink = subprocess.DEVNULL if quiet else None
     words = [str(word) for word in command]
     return subprocess.run(words, cwd=ROOT, env={**os.environ, **own, **(environment or {})}, stdout=sink).returncode
