@@ -5,6 +5,7 @@ from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime
 
 import pytest
+import tomli_w
 from sqlalchemy import event
 from typer.testing import CliRunner
 
@@ -42,6 +43,47 @@ PARTS = {
         "plain, 2/15 Nm, loop 6 mm",
     ),
 }
+
+
+SPECIMEN = {
+    **YARN,
+    "swatches": {
+        "s3": {
+            "name": "Fourth try",
+            "structure": "plain",
+            "yarn": "fog",
+            "loop_length_mm": 8.6,
+            "sittings": {"dry": {"state": "dry-relaxed", "wales": [44, 44.5], "courses": [58]}},
+        }
+    },
+}
+
+
+def test_a_swatch_with_its_sittings_is_kept_field_by_field(shelf):
+    made = shelf.add(Kind.SWATCH, SPECIMEN, by="Mara")
+    (line,) = shelf.lines(Kind.SWATCH)
+    assert (line.name, line.detail) == ("Fourth try", "plain, 2/15 Nm, loop 8.6 mm, 1 sitting")
+    path = ("swatches", "s3", "sittings", "washed", "wales")
+    saved = shelf.change(made.id, [Edit(path, [47, 47.5])], base_version=1, by="Jo")
+    assert saved.item.document["swatches"]["s3"]["sittings"]["washed"] == {"wales": [47, 47.5]}
+    assert shelf.undo(made.id, by="Jo").item.document == SPECIMEN
+    (copy,) = shelf.import_toml(shelf.export_toml(made.id), by="Jo")
+    assert (copy.kind, copy.document) == (Kind.SWATCH, SPECIMEN)
+
+
+def test_a_file_of_several_swatches_gives_each_with_its_yarn(shelf):
+    swatches = {"a": {"yarn": "fog"}, "b": {"name": "second"}}
+    yarns = {"fog": {"count": "2/15 Nm"}, "fur": {"count": "2/30 Nm"}}
+    made = shelf.import_toml(tomli_w.dumps({"yarns": yarns, "swatches": swatches}), by="Mara")
+    assert [(each.kind, each.name) for each in made] == [(Kind.SWATCH, "a"), (Kind.SWATCH, "second")]
+    assert all(list(each.document["yarns"]) == ["fog"] for each in made)
+
+
+def test_a_swatch_of_a_wrong_reading_is_refused_at_its_place(shelf):
+    wrong = {"swatches": {"s3": {"sittings": {"dry": {"wales": [-1]}}}}}
+    with pytest.raises(Problem, match=r"swatches\.s3\.sittings\.dry\.wales"):
+        shelf.add(Kind.SWATCH, wrong, by="Mara")
+    assert shelf.is_empty()
 
 
 def test_a_style_comes_back_as_it_was_put_there(shelf, example):

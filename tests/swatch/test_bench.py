@@ -146,7 +146,7 @@ def test_age_counts_from_the_day_that_the_shell_says(first):
     ("changes", "sign", "words"),
     [
         ({"wales": (6.5, 6.6, 6.5)}, Sign.DECIDE, "counted over 1 cm"),
-        ({"wales": (16.5, 17, 16.5), "courses": (21, 21.5, 22)}, Sign.DECIDE, "counted over an inch"),
+        ({"wales": (16.5, 17, 16.5), "courses": ()}, Sign.DECIDE, "counted over an inch"),
         ({"width_cm": (24.4,)}, Sign.DECIDE, "200 needles"),
         ({"mass_g": (21.0,)}, Sign.DECIDE, "more than the readings allow"),
         ({"mass_g": (17.93,)}, Sign.HOLDS, "they agree within"),

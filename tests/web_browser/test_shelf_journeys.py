@@ -107,7 +107,7 @@ def test_a_yarn_is_taken_from_the_shelf_into_a_style(opened, style, workroom):
         ("yarn", "yarns.new.count", "2/24 Nm", "2/24 Nm"),
         ("rates", "rates.machine_hour", "5,10", 5.1),
         ("sizes", "garment.sizes", "XS–XL", ["XS", "S", "M", "L", "XL"]),
-        ("swatch", "zones.body.swatch.courses_per_cm", "9", 9),
+        ("swatch", "swatches.new.loop_length_mm", "5,9", 5.9),
     ],
 )
 def test_a_thing_of_the_shelf_is_typed_over_and_answers(kind, path, typed, held, opened, thing, workroom):

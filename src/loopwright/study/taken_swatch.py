@@ -1,7 +1,7 @@
 """The swatches of a style as values, and the counts that a zone takes from the swatch it names.
 
 In: `Style`. Out: specimens by key; the style with counts in the place of names, and findings that say which sitting
-was taken or why none was. A zone that says neither structure nor yarn has those of its swatch. A document of one
+was taken or why none was. A zone that says neither structure, yarn nor loop has those of its swatch. A document of one
 swatch alone is a body knitted as the swatch. Not covered: the fabric that follows (`parts`).
 """
 
@@ -88,7 +88,8 @@ def _counted(style: Style, zone: Zone) -> Zone:
     try:
         bench, stage = _taken(style, zone)
     except Problem:
-        return zone
+        is_open = zone.loop_length_mm is None and zone.tightness is None and not spec.unreliable
+        return zone.model_copy(update={"loop_length_mm": spec.loop_length_mm}) if is_open else zone
     return zone.model_copy(update={"swatch": _counts(bench, stage)})
 
 

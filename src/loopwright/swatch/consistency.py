@@ -24,8 +24,8 @@ from loopwright.swatch.statistics import needed_readings
 
 FEWEST_WALES, FEWEST_COURSES = 100, 100  # prior: size of a swatch that can be counted well
 APART = 3.0  # standard errors from which two ways to know one thing contradict each other
-SLIPS = {10.0: "counted over 1 cm, and meant per cm", 2.54: "counted over an inch", 25.4: "a count per inch"}
-SLIP_REACH = 0.25  # how near a ratio has to come to a slip of units
+SLIPS_CM = {1.0: "1 cm", 2.54: "an inch", 5.0: "5 cm", 20.0: "20 cm"}  # lengths that a count may have been taken over
+SLIP_REACH = 0.2  # how near a ratio has to come to such a length
 HOLDS = 0.9  # a limit holds when it is kept in nine cases of ten
 WANTED_ERROR_PERCENT = 2.0  # common practice: counts are wanted to two per cent
 
@@ -139,16 +139,16 @@ def _slips(bench: Bench, measured: Measured) -> Iterator[Finding]:
     """A count that would fit if it had been counted over another length."""
     if measured.quantity not in (Quantity.WALES, Quantity.COURSES) or not measured.expected or not measured.hand:
         return
+    over_cm = {sitting.key: sitting.count_over_cm for sitting in bench.specimen.sittings}
     for key, summary in measured.hand.items():
         ratio = measured.expected.value / summary.mean
-        for slip, words in SLIPS.items():
-            if any(abs(math.log(each / slip)) < SLIP_REACH for each in (ratio, 1 / ratio)):
+        for length, words in SLIPS_CM.items():
+            if length != over_cm[key] and abs(math.log(ratio * length / over_cm[key])) < SLIP_REACH:
                 sentence = (
                     f"{NAMES[measured.quantity].capitalize()}, sitting {key}: {plain(summary.mean, 2)} per cm, and "
-                    f"{plain(measured.expected.value, 2)} is expected. It may be {words}."
+                    f"{plain(measured.expected.value, 2)} is expected. It may have been counted over {words}."
                 )
                 yield Finding(Sign.DECIDE, bench.specimen.name, sentence, ("check count_over_cm",), weight=0.9)
-                return
 
 
 def _too_few(bench: Bench, stage: Stage, measured: Measured) -> Iterator[Finding]:
