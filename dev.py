@@ -133,7 +133,7 @@ def bench(words: Sequence[str]) -> int:
     environment = {"LOOPWRIGHT_CHROMIUM": find_or_install_chromium() or "none"}
     codes = [
         run([PYTHON, ROOT / "benchmarks" / name, *words], environment)
-        for name in ("study.py", "shaping.py", "mechanics.py", "workroom.py")
+        for name in ("study.py", "shaping.py", "mechanics.py", "workroom.py", "swatch_learning.py")
     ]
     return max(codes)
 

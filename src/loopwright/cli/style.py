@@ -32,6 +32,10 @@ def study(
     out: Annotated[
         Path | None, typer.Option(help="Folder for study.json and sheet.html; made when it is not there.")
     ] = None,
+    swatches: Annotated[
+        list[Path] | None,
+        typer.Option(help="A file with further swatches to learn from; may be named again.", metavar="FILE.toml"),
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
     """Study a style: fabric, panels, knit-down, strokes, make-up and price of every size, with findings.
@@ -40,12 +44,13 @@ def study(
     A style with parts missing is studied as far as it goes; what was taken is listed. When something in it cannot be
     made, what can be computed is still printed, nothing is written, and the exit code is 2.
     """
+    from loopwright.cli.learning import observations_from
     from loopwright.problems import Problem
     from loopwright.report.files import study_json, write_study
     from loopwright.study.study import study_style
 
     try:
-        answer = study_style(style_from(style))
+        answer = study_style(style_from(style), observations_from(swatches or ()))
         written = write_study(answer, out) if out and not answer.refused else ()
     except Problem as problem:
         refuse(problem, as_json=as_json)
