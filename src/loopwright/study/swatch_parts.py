@@ -93,7 +93,8 @@ class StretchSpec(Part):
 class PhotoSpec(Part):
     """A picture of the sitting and what was read from it, with the half-width of its 95 % interval.
 
-    A reading moves something only when it is `confirmed`. The picture itself is kept by the SHA-256 of its bytes.
+    A reading moves something only when it is `confirmed`. `corners_px` are those of a patch drawn over the picture,
+    which holds `stitches` wales and courses. The picture itself is kept by the SHA-256 of its bytes.
     """
 
     wales_per_10_cm: float | None = Field(None, gt=0, le=2000)
@@ -108,6 +109,7 @@ class PhotoSpec(Part):
     corners_px: list[Annotated[list[float], Field(min_length=2, max_length=2)]] = Field(
         default_factory=list, max_length=8
     )
+    stitches: list[int] = Field(default_factory=list, max_length=2)
     note: str = Field("", max_length=2000)
 
 

@@ -72,6 +72,11 @@ class Answer:
         return self._written[key]
 
     @property
+    def sections(self) -> tuple[str, ...]:
+        """The parts of its study in their order on the page."""
+        return SECTIONS
+
+    @property
     def lacks_ways(self) -> bool:
         """Whether its ways of making are still to be worked out."""
         return self.item.kind is Kind.STYLE and bool(self.study and self.study.sizes) and self.ways.are_old

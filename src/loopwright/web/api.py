@@ -23,6 +23,8 @@ from loopwright.report.files import study_json, study_page, timed_rows
 from loopwright.report.sheet import shown_size
 from loopwright.store.shelf import Shelf
 from loopwright.store.values import Clash, Kind, Saved
+from loopwright.study.study import study_style
+from loopwright.study.style import read_style
 from loopwright.web.asked import (
     Edits,
     FirstStyle,
@@ -41,6 +43,8 @@ from loopwright.web.house import House
 from loopwright.web.loop.door import add_loop_door
 from loopwright.web.size_door import add_size_door
 from loopwright.web.start import demo_documents, first_style
+from loopwright.web.swatch.door import add_swatch_door
+from loopwright.web.swatch.photo_door import add_photo_door
 from loopwright.web.told import (
     REFUSALS,
     Drawing,
@@ -70,6 +74,8 @@ def api_of(house: House) -> FastAPI:
     _seasons(api, house)
     add_size_door(api, shelf)
     add_loop_door(api, house)
+    add_swatch_door(api, house)
+    add_photo_door(api, house.photos, desk.changed, who)
     _whole_shelf(api, shelf, who)
     return api
 
@@ -264,6 +270,6 @@ _FILE = {"requestBody": {"content": {"application/octet-stream": {"schema": {"ty
 
 async def _with_study(desk: Desk, item_id: Number, write: Callable[..., Any]) -> Any:
     answer = await desk.answer(item_id)
-    if answer.study is None:
-        raise answer.problem or Problem("the style", "it cannot be read.")
-    return await asyncio.to_thread(write, answer.study)
+    if answer.study is None and answer.problem is not None:
+        raise answer.problem
+    return await asyncio.to_thread(lambda: write(answer.study or study_style(read_style(answer.item.document))))

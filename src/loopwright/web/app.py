@@ -41,6 +41,7 @@ def build(shelf: Shelf, *, hosts: tuple[str, ...] = (), team: bool = False) -> H
     app.add_middleware(Guard, hosts=hosts)
     app.add_exception_handler(Exception, our_fault)
     app.on_shutdown(house.loops.bench.close)
+    app.on_shutdown(house.photos.bench.close)
     return house
 
 

@@ -16,7 +16,8 @@ from typing import Protocol
 
 from loopwright.problems import Problem
 from loopwright.store.shelf import Shelf
-from loopwright.web.answer import Answer, answer_of
+from loopwright.web.answer import Answer
+from loopwright.web.swatch.answer import answer_of
 
 log = logging.getLogger("loopwright.web")
 

@@ -16,7 +16,10 @@ from starlette.exceptions import HTTPException
 from starlette.responses import PlainTextResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from loopwright.store.photos import MOST_BYTES as MOST_OF_A_PHOTO
+
 MOST_BYTES = 32_000_000  # a backup of a large shelf; everything else is far smaller
+PHOTOS = re.compile(r"/api/items/[0-9]{1,10}/photos")
 OWN_NAMES = frozenset({"localhost", "127.0.0.1", "::1"})
 CHANGING = frozenset({"POST", "PUT", "PATCH", "DELETE"})
 
@@ -53,7 +56,7 @@ class Guard:
         if refusal is not None:
             await _refuse(refusal, scope, receive, send)
             return
-        counted = _Counted(receive, self.most_bytes)
+        counted = _Counted(receive, self.most_at(scope))
         try:
             await self.app(scope, counted if scope["type"] == "http" else receive, send)
         except TooLarge as large:
@@ -72,9 +75,15 @@ class Guard:
             return 403, "A page from elsewhere may not change anything here."
         if changes and headers.get("content-type", "").partition(";")[0].strip().casefold() not in PLAIN_TYPES:
             return 415, "Changes are sent as JSON, files as application/octet-stream."
-        if any(not _is_at_most(self.most_bytes, length) for length in headers.getlist("content-length")):
-            return 413, _too_large(self.most_bytes)
+        most_bytes = self.most_at(scope)
+        if any(not _is_at_most(most_bytes, length) for length in headers.getlist("content-length")):
+            return 413, _too_large(most_bytes)
         return None
+
+    def most_at(self, scope: Scope) -> int:
+        """The longest body at an address: only the door of pictures takes more than the rest."""
+        is_photo = PHOTOS.fullmatch(scope.get("path", "")) is not None
+        return max(self.most_bytes, MOST_OF_A_PHOTO) if is_photo else self.most_bytes
 
 
 PLAIN_TYPES = frozenset({"application/json", "application/octet-stream"})

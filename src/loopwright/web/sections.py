@@ -6,7 +6,7 @@ are (`answer`).
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from html import escape
 
 from loopwright.problems import Problem
@@ -71,10 +71,11 @@ def problem_html(problem: Problem) -> str:
     )
 
 
-def contents_html(sections: Sequence[Section]) -> str:
-    """The line of contents, each heading with its live figure."""
+def contents_html(sections: Sequence[Section], names: Mapping[str, str] | None = None) -> str:
+    """The line of contents, each heading with its live figure; `names` are short ones by key."""
+    short = _SHORT if names is None else names
     items = "".join(
-        f'<li><a href="#h-{each.key}">{escape(_SHORT.get(each.key, each.heading))} <b>{escape(each.short)}</b></a></li>'
+        f'<li><a href="#h-{each.key}">{escape(short.get(each.key, each.heading))} <b>{escape(each.short)}</b></a></li>'
         for each in sections
     )
     return f'<nav aria-label="Contents"><ol class="contents">{items}</ol></nav>'

@@ -11,7 +11,7 @@ from nicegui import ui
 
 from loopwright.problems import Problem
 from loopwright.store.values import Item, Kind
-from loopwright.web.answer import PARTS, SECTIONS, Answer
+from loopwright.web.answer import Answer
 from loopwright.web.brief_line import item_line_html
 from loopwright.web.elements import Part, Wires
 from loopwright.web.frame import frame, saved_state
@@ -41,7 +41,7 @@ class ItemWindow:
                 for name in ("title", "brief"):
                     self.parts[name] = Part(name, first[name])
                 Part("doors", doors_html(item, may_edit=self.may_edit))
-            for name in ("lede", *SECTIONS, "foot"):
+            for name in ("lede", *answer.sections, "foot"):
                 self.parts[name] = Part(name, first[name])
             self.parts["lede"].classes("lede-box")
             Part("offers", datalists_html())
@@ -54,8 +54,9 @@ class ItemWindow:
             return
         self.version = answer.item.version
         self.parts["line"].show(item_line_html(answer.item))
-        for name in PARTS:
-            self.parts[name].show(parts[name])
+        for name, html in parts.items():
+            if name in self.parts:
+                self.parts[name].show(html)
         if self.wires is not None:
             self.wires.state(saved_state(answer.item))
 

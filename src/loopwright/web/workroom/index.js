@@ -1,5 +1,6 @@
 // One page of the workroom: what it listens to, what it says, and how it stands with the shelf.
 
+import { Bench } from "./bench.js";
 import { Brief, find, sentence } from "./brief.js";
 import { Bring } from "./bring.js";
 import { Grid, hollow, pastedWords } from "./grid.js";
@@ -8,6 +9,7 @@ import { Loop } from "./loop.js";
 import { Marks } from "./marks.js";
 import { Narrow } from "./narrow.js";
 import { Notation } from "./notation.js";
+import { Photos } from "./photo.js";
 import { Sender, send } from "./send.js";
 import { ShelfDoor } from "./shelf.js";
 import { Why } from "./why.js";
@@ -38,6 +40,8 @@ class Room {
       this.bring = new Bring(this);
       this.zoom = new Zoom(this);
       this.notation = new Notation(this);
+      this.bench = new Bench(this);
+      this.photos = new Photos(this);
       this.listen("part", (event) => this.part(event.detail));
       this.listen("click", (event) => {
         const size = event.target.closest?.("[data-size]");
@@ -67,6 +71,8 @@ class Room {
 
   part({ name }) {
     if (name === "brief" || name === "title") this.brief?.mark();
+    if (name === "measure") this.bench?.part();
+    if (name === "photo") this.photos?.part();
     if (name === "lede" || name === "foot") this.fresh();
   }
 
@@ -80,6 +86,8 @@ class Room {
   state(state) {
     this.sender?.seen(state.version);
     this.saved(state);
+    this.bench?.arrived();
+    this.photos?.arrived();
     document.documentElement.dataset.shown = state.version;
     document.body.classList.remove("busy");
   }
@@ -101,6 +109,7 @@ class Room {
   }
 
   stored(answer) {
+    if (answer.door === "readings") this.bench.saved(answer, answer.asked);
     this.saved({ at: answer.changed_at, version: answer.version, undo: answer.undo, redo: answer.redo });
     document.documentElement.dataset.saved = answer.version;
     if (!answer.label) {
@@ -109,7 +118,7 @@ class Room {
     }
     const steps = answer.steps.length === 1 ? answer.steps[0] : null;
     const one = steps && `${steps.label}: ${steps.before || "left out"} → ${steps.after || "left out"}.`;
-    const words = answer.pasted ? pastedWords(answer.edits.length, answer.pasted) : (one ?? `${answer.label}.`);
+    const words = answer.door ? `${answer.label}.` : answer.pasted ? pastedWords(answer.edits.length, answer.pasted) : (one ?? `${answer.label}.`);
     const merged = answer.merged ? " Changes of another window were kept beside it." : "";
     this.say(words + merged, { words: "Undo", act: () => this.undo("undo") });
   }
@@ -129,6 +138,10 @@ class Room {
 
   refused(sent) {
     const { problem, edits } = sent;
+    if (sent.door) {
+      this.bench.refused(sent.asked, problem);
+      return;
+    }
     if (sent.cells.length) {
       this.partly(sent);
       return;

@@ -25,6 +25,13 @@ export class Sender {
     this.run();
   }
 
+  // something else of this item, by a door of its own; kept and sent in the same order
+  through(door, asked) {
+    this.queue.push({ door, asked });
+    this.keep();
+    this.run();
+  }
+
   keep() {
     if (this.queue.length) sessionStorage.setItem(this.store, JSON.stringify(this.queue));
     else sessionStorage.removeItem(this.store);
@@ -36,7 +43,7 @@ export class Sender {
     this.sending = true;
     while (this.queue.length) {
       const first = this.queue[0];
-      const answer = await this.post("changes", this.body(first)).catch(() => null);
+      const answer = await this.post(first.door ?? "changes", first.asked ?? this.body(first)).catch(() => null);
       if (answer === null || answer.status >= 500) {
         this.lost ??= new Date();
         this.tell("lost", { since: this.lost, waiting: this.queue.length });
@@ -58,11 +65,11 @@ export class Sender {
 
   heard(sent, { status, body }) {
     if (status === 200) {
-      if (!body.merged) for (const each of this.queue) each.base = Math.max(each.base, body.version);
+      if (!body.merged) for (const each of this.queue) each.base = Math.max(each.base ?? 0, body.version);
       this.seen(body.version);
-      this.tell("saved", { ...body, edits: sent.edits, pasted: sent.pasted });
+      this.tell("saved", { ...body, edits: sent.edits ?? [], pasted: sent.pasted, door: sent.door, asked: sent.asked });
     } else if (status === 409) {
-      this.tell("clash", { ...body, edits: sent.edits });
+      this.tell("clash", { ...body, edits: sent.edits ?? [] });
     } else {
       const problem = body?.problem ?? { where: "", what: body?.detail ?? "This could not be saved.", tries: [] };
       this.tell("refused", { ...sent, problem, cells: body?.cells ?? [] });
