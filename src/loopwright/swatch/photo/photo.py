@@ -18,11 +18,13 @@ from loopwright.swatch.photo.answer import HINT, MapBlock, Measured, PhotoReadin
 from loopwright.swatch.photo.asked import Asked
 from loopwright.swatch.photo.card import find_card
 from loopwright.swatch.photo.cloth import ClothArea, find_cloth
+from loopwright.swatch.photo.coin import find_coin
 from loopwright.swatch.photo.drawn import placed
-from loopwright.swatch.photo.perspective import jacobian, mapped
+from loopwright.swatch.photo.perspective import Points, jacobian, mapped
 from loopwright.swatch.photo.picture import Picture, Unreadable, read_picture
 from loopwright.swatch.photo.reading import LatticeReading, Refused, Vector, read_lattice
-from loopwright.swatch.photo.rectify import View, view_of
+from loopwright.swatch.photo.rectify import View, middle_of, view_of
+from loopwright.swatch.photo.ruler import find_ruler
 from loopwright.swatch.photo.scale import (
     CAMERA_TILT_DEG,
     NoScale,
@@ -58,7 +60,7 @@ def read_of_picture(
         refusal.Stopped: `cancelled` said so.
     """
     area = find_cloth(picture.grey)
-    scale = scale_of(picture, asked, cancelled=cancelled)
+    scale = scale_of(picture, asked, area, cancelled=cancelled)
     if progress is not None:
         progress(BEFORE_STITCHES)
     known = None if isinstance(scale, NoScale) else scale
@@ -77,13 +79,19 @@ def read_of_picture(
     return _reading(picture, view, scale, lattice)
 
 
-def scale_of(picture: Picture, asked: Asked, *, cancelled: Cancelled | None = None) -> Scale | NoScale | None:
+def scale_of(
+    picture: Picture, asked: Asked, area: ClothArea | None, *, cancelled: Cancelled | None = None
+) -> Scale | NoScale | None:
     """The scale that the reference gives; none when none is asked for."""
     reference = asked.reference
     if reference.kind == "card":
         return find_card(picture, cancelled=cancelled)
     if reference.kind == "square":
         return find_square(picture, reference.size, cancelled=cancelled)
+    if reference.kind == "coin":
+        return find_coin(picture, reference.size, cancelled=cancelled)
+    if reference.kind == "ruler":
+        return find_ruler(picture, reference.size, middle_of(picture, area), area)
     if reference.kind == "dpi":
         return from_dots_per_inch(reference.size, is_from_camera=picture.is_from_camera)
     return None
@@ -198,7 +206,7 @@ def _reading(picture: Picture, view: View, scale: Scale | None, lattice: Lattice
     )
 
 
-def _told(scale: Scale | None, place: np.ndarray) -> ScaleTold | None:
+def _told(scale: Scale | None, place: Points) -> ScaleTold | None:
     if scale is None:
         return None
     of_scale, of_tilt = scale.spread_at(place)
@@ -218,7 +226,7 @@ def _count(pitch_px: float, mm_per_px: float | None, lattice_u95: float, told: S
     )
 
 
-def _rotation(lattice: LatticeReading, wale: np.ndarray) -> float:
+def _rotation(lattice: LatticeReading, wale: Points) -> float:
     """Direction of the courses in the photo, in the half-turn nearest to that of the lattice."""
     seen = float(np.degrees(np.arctan2(wale[1], wale[0])))
     return seen - 180 * round((seen - lattice.rotation_deg) / 180)
