@@ -36,7 +36,7 @@ BLOCK = 16
 LEAST_COHERENCE = 0.55
 IN_CLOTH = 0.15  # weight of blocks where cloth was found: a ruler may lie on it
 NEAR_DEG = 2.5  # blocks so near in direction belong together
-ANGLES, OFFSETS = 4, 3  # directions, and strips of each, that are looked at
+ANGLES, OFFSETS = 6, 3  # directions, and strips of each, that are looked at
 STRIP_BLOCKS = 5  # width of a strip
 TICKS_TILT = 1.5  # a tilt seen along the ruler is allowed for across it so many times
 
