@@ -22,12 +22,9 @@ def changes_percent(before: Sequence[float], after: Sequence[float]) -> tuple[fl
     >>> [round(change, 2) for change in changes_percent([350], [341])]    # F-43, width
     [-2.57]
     """
-    if len(before) == len(after):
-        pairs = zip(before, after, strict=True)
-    else:
-        mean = sum(before) / len(before)
-        pairs = ((mean, each) for each in after)
-    return tuple(change_percent(before=was, after=now) for was, now in pairs)
+    mean = sum(before) / len(before)
+    starts = before if len(before) == len(after) else [mean] * len(after)
+    return tuple(change_percent(before=was, after=now) for was, now in zip(starts, after, strict=True))
 
 
 def area_change_percent(*, length_percent: float, width_percent: float) -> float:

@@ -20,11 +20,16 @@ STATES = ("off-machine", "dry-relaxed", "wet-relaxed", "fully-relaxed", "finishe
 _SIDES = ("face", "back")
 
 
+def _row(
+    at: str, name: str, label: str, kind: str, unit: str = "", choices: tuple[str, ...] = (), hint: str = ""
+) -> Row:
+    return f"{at}.{name}", label, kind, unit, choices, hint
+
+
 def _rows() -> Iterator[Row]:
     for at, rows in (("swatches.*", _SWATCH), ("swatches.*.sittings.*", _SITTING)):
-        for name, label, kind, *rest in rows:
-            unit, choices, hint = (*rest, *("", (), "")[len(rest) :])
-            yield f"{at}.{name}", label, kind, unit, choices, hint
+        for row in rows:
+            yield _row(at, *row)
     for name, label in LIMITED.items():
         yield f"swatches.*.limits.{name}", label, "limit", "", (), "5, or −5 to 3, or 6.5 ± 2 %"
 
