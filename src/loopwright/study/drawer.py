@@ -10,6 +10,7 @@ Not covered: the model (`swatch.learning`), which swatch to knit next (`next_swa
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from loopwright.fabric.fabric import Fabric
 from loopwright.fabric.geometry import StitchGeometry
@@ -52,6 +53,16 @@ def drawer_of(style: Style, outside: tuple[Observed, ...] = ()) -> Drawer | None
 
 def own_observations(style: Style, today: str = "") -> tuple[Observed, ...]:
     """What the swatches of a style say; one that cannot be read says nothing here, its own study says why."""
+    return _told(style.model_dump_json(include=SAID_BY), today) if style.swatches else ()
+
+
+SAID_BY = {"yarns", "structures", "swatches"}
+KEPT = 16  # styles whose swatches are read already
+
+
+@lru_cache(maxsize=KEPT)
+def _told(document: str, today: str) -> tuple[Observed, ...]:
+    style = Style.model_validate_json(document)
     told: dict[str, tuple[Observed, ...]] = {}
     for key in style.swatches:
         try:

@@ -169,22 +169,28 @@ def _issued_over_grams(study: StyleStudy, yarn: str) -> float:
 
 
 def _width(study: StyleStudy) -> Goal | None:
-    """Half the chest of the base size: needles over wales, so that its logarithm is that of the wales turned round."""
-    base, table_ = study.base, study.size_table
-    if base is None or table_ is None or "body" not in study.fabrics or "half_chest" not in table_.names:
+    """The width of the body in the base size: needles over wales, so that its logarithm is that of the wales turned."""
+    base, sizes = study.base, study.size_table
+    if base is None or sizes is None or "body" not in study.fabrics:
         return None
-    half_chest = table_.value_cm(base.size, "half_chest")
+    measure = next((name for name in WIDTHS if name in sizes.names), None)
+    if measure is None:
+        return None
+    width_cm = sizes.value_cm(base.size, measure)
     return Goal(
         key="width",
-        name="half chest after washing",
+        name=f"{measure.replace('_', ' ')} after washing",
         unit="cm",
-        value=half_chest,
+        value=width_cm,
         wanted=(Wanted(cloth_of_fabric(study.fabrics["body"]), Quantity.WALES),),
         zones=("body",),
-        slopes=np.array([-half_chest]),
+        slopes=np.array([-width_cm]),
         rest=0.0,
-        yardstick=tolerance_cm("half_chest"),
+        yardstick=tolerance_cm(measure),
     )
+
+
+WIDTHS = ("half_chest", "half_hip", "panel_width")  # the first that the garment has
 
 
 def _lean(study: StyleStudy, drawer: Drawer) -> Goal | None:

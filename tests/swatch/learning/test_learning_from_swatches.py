@@ -104,7 +104,7 @@ def test_many_readings_are_conditioned_like_a_dense_normal_distribution():
 
 
 def test_the_size_of_departures_is_learnt_like_by_integration_over_a_fine_grid():
-    """Oracle: the density of the two log factors summed over 81 × 81 points."""
+    """Oracle: the density of the two log factors summed over 33 × 33 points."""
     rng = np.random.default_rng(11)
     between, within = 0.02**2, 0.01**2
     cloth = np.repeat(np.eye(8), 4, axis=0)
@@ -115,7 +115,7 @@ def test_the_size_of_departures_is_learnt_like_by_integration_over_a_fine_grid()
         return float(stats.multivariate_normal(np.zeros(32), covariance).logpdf(away))
 
     points = scales_of(log_likelihood)
-    steps = np.linspace(-4, 4, 41)
+    steps = np.linspace(-4, 4, 33)
     density = np.array([[log_likelihood(a, b) + log_prior(a, b) for b in steps] for a in steps])
     weights = np.exp(density - density.max())
     weights /= weights.sum()
