@@ -16,7 +16,7 @@ from scipy import ndimage
 from loopwright.swatch.photo.perspective import Map, Points, homography, jacobian, likeliest_camera, mapped
 from loopwright.swatch.photo.picture import Picture
 from loopwright.swatch.photo.quadrilateral import Quadrilateral, quadrilaterals, side_lengths
-from loopwright.swatch.photo.scale import NoScale, Scale, ScaleRefusal, corner_spread
+from loopwright.swatch.photo.scale import NoScale, Scale, ScaleRefusal, scale_of_corners
 
 LONG_MM, SHORT_MM, RADIUS_MM = 85.60, 53.98, 3.18
 ROUGH_RATIO = 0.28  # of the proportions, before the camera is taken into account
@@ -52,13 +52,13 @@ def scale_of_card(picture: Picture, card: Quadrilateral) -> Scale:
     to_mm = homography(corners, TABLE_MM)
     _, tilt, distance = likeliest_camera(np.linalg.inv(to_mm), picture.width_px, picture.height_px)
     sd = float(np.hypot(CORNER_SD_PX, card.sides.rms_px / 3))
-    return Scale(
+    return scale_of_corners(
         "card",
-        to_mm,
-        (card.corners,),
-        corner_spread(corners, sd, lambda moved: homography(moved, TABLE_MM)),
-        tilt,
-        is_tilt_corrected=True,
+        corners,
+        TABLE_MM,
+        sd,
+        (picture.width_px, picture.height_px),
+        tilt_deg=tilt,
         notes=(f"a card 1 mm higher than the cloth makes it look {1 / distance:.1%} finer or coarser",),
     )
 

@@ -24,6 +24,7 @@ from loopwright.swatch.photo.perspective import Points, jacobian, mapped
 from loopwright.swatch.photo.picture import Picture, Unreadable, read_picture
 from loopwright.swatch.photo.reading import LatticeReading, Refused, Vector, read_lattice
 from loopwright.swatch.photo.rectify import View, middle_of, view_of
+from loopwright.swatch.photo.refusal import Refusal
 from loopwright.swatch.photo.ruler import find_ruler
 from loopwright.swatch.photo.scale import (
     CAMERA_TILT_DEG,
@@ -37,6 +38,7 @@ from loopwright.swatch.photo.square import find_square
 
 Progress = Callable[[float], None]
 Cancelled = Callable[[], bool]
+TOO_LITTLE = (Refusal.WEAK_PATTERN, Refusal.TOO_FEW, Refusal.ONE_DIRECTION)  # then the whole picture is tried
 BEFORE_STITCHES = 0.3  # share of the work done when the reading of stitches starts
 
 
@@ -66,7 +68,7 @@ def read_of_picture(
     known = None if isinstance(scale, NoScale) else scale
     view = view_of(picture, area, known)
     lattice = _lattice(view, asked, _after(progress), cancelled)
-    if isinstance(lattice, Refused) and area is not None:
+    if isinstance(lattice, Refused) and area is not None and lattice.code in TOO_LITTLE:
         view = view_of(picture, None, known)
         whole = _lattice(view, asked, _after(progress), cancelled)
         lattice = whole if isinstance(whole, LatticeReading) else lattice

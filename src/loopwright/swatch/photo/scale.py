@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loopwright.swatch.photo.perspective import Map, Points, jacobian
+from loopwright.swatch.photo.pose import KNOWN, table_from_picture
 
 MM_PER_INCH = 25.4
 LENS = 0.001  # what a lens bends after the camera's own correction, relative; prior
@@ -98,18 +99,24 @@ def tilt_spread(tilt_deg: float, distances: float) -> float:
     return float(np.hypot(1 - np.cos(tilt), distances * np.sin(tilt)))
 
 
-def corner_spread(
-    corners_px: Points, sd_px: float, fit: Callable[[Points], Map]
-) -> Callable[[Points], tuple[float, float]]:
-    """Spread of lengths at any place, when each corner is known to `sd_px` in x and in y: the map is moved corner by
-    corner, so that places far from the reference come out less sure."""
+def scale_of_corners(
+    how: str,
+    corners_px: Points,
+    table_mm: Points,
+    sd_px: float,
+    size_px: tuple[int, int],
+    *,
+    tilt_deg: float,
+    notes: tuple[str, ...] = (),
+) -> Scale:
+    """The scale from four corners known to `sd_px` each in x and in y."""
+
+    def fit(corners: Points, shift: NDArray[np.float64] | None = None) -> Map:
+        return table_from_picture(corners, table_mm, size_px, sd_px, shift)
+
     base = fit(corners_px)
-    moved: list[Map] = []
-    for i in range(len(corners_px)):
-        for axis in range(2):
-            shifted = corners_px.copy()
-            shifted[i, axis] += sd_px
-            moved.append(fit(shifted))
+    moved = [fit(corners_px + step.reshape(4, 2)) for step in sd_px * np.eye(8)]
+    moved += [fit(corners_px, step) for step in np.eye(KNOWN)]
 
     def spread(point: Points) -> tuple[float, float]:
         here = _sizes(base, point)
@@ -117,7 +124,7 @@ def corner_spread(
         sd = float(np.sqrt((steps**2).sum(axis=0)).max())
         return float(np.hypot(1.96 * sd, LENS)), 0.0
 
-    return spread
+    return Scale(how, base, (corners_px,), spread, tilt_deg, is_tilt_corrected=True, notes=notes)
 
 
 def _sizes(to_mm: Map, point: Points) -> NDArray[np.float64]:

@@ -17,7 +17,7 @@ from loopwright.swatch.photo.edges import to_middle_of_line
 from loopwright.swatch.photo.perspective import Points, homography, likeliest_camera
 from loopwright.swatch.photo.picture import Picture
 from loopwright.swatch.photo.quadrilateral import Quadrilateral, quadrilaterals, side_lengths
-from loopwright.swatch.photo.scale import NoScale, Scale, ScaleRefusal, corner_spread
+from loopwright.swatch.photo.scale import NoScale, Scale, ScaleRefusal, scale_of_corners
 
 ROUGH_RATIO = 0.2
 MOST_MISS = 0.012  # by which it may miss a square under a camera; a hand draws no truer than 0.5 mm on 50; prior
@@ -75,11 +75,6 @@ def _scale(picture: Picture, square: Quadrilateral, side_mm: float) -> Scale:
     _, tilt, _ = likeliest_camera(np.linalg.inv(to_mm), picture.width_px, picture.height_px)
     drawn_px = DRAWN_MM / side_mm * float(square.lengths.mean())
     sd = float(np.sqrt(CORNER_SD_PX**2 + (square.sides.rms_px / 3) ** 2 + drawn_px**2))
-    return Scale(
-        "drawn square" if square.sides.ridge_px > 0 else "square with sharp edges",
-        to_mm,
-        (square.corners,),
-        corner_spread(square.corners, sd, lambda moved: homography(moved, table)),
-        tilt,
-        is_tilt_corrected=True,
-    )
+    how = "drawn square" if square.sides.ridge_px > 0 else "square with sharp edges"
+    size = (picture.width_px, picture.height_px)
+    return scale_of_corners(how, square.corners, table, sd, size, tilt_deg=tilt)
