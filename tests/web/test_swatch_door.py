@@ -1,4 +1,4 @@
-"""The bench's door: each reading is kept at once, two hands at one place lose nothing, pictures tell nothing else.
+"""The bench's door: each reading is kept at once, two hands at one place lose nothing, pictures tell nothing else."""
 
 import io
 import json

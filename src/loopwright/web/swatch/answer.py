@@ -198,6 +198,5 @@ _NOTES = (
 )
 _PICTURE_NOTES = (
     Note("Until you say it sits", "The reading is provisional and moves nothing else."),
-    Note("Mind the sign", "Right on the face is Z. Seen from the back the same cloth leans left."),
     Note("What helps", "Straight above, light from one side, 12 pixels or more for each wale, a card flat beside it."),
 )
