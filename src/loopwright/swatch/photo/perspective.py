@@ -31,8 +31,9 @@ def homography(start: Points, end: Points) -> Map:
         rows.append([x, y, 1, 0, 0, 0, -u * x, -u * y, -u])
         rows.append([0, 0, 0, x, y, 1, -v * x, -v * y, -v])
     within = np.linalg.svd(np.array(rows))[2][-1].reshape(3, 3)
-    full: Map = np.linalg.inv(to_end) @ within @ to_start
-    return full / full[2, 2]
+    full = np.linalg.inv(to_end) @ within @ to_start
+    through: Map = full / full[2, 2]
+    return through
 
 
 def mapped(through: Map, points: Points) -> Points:

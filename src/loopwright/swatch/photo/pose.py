@@ -29,6 +29,7 @@ def table_from_picture(
 ) -> Map:
     """The map from picture to table; `shift` moves what is known (in its own spreads) to see what hangs on it."""
     to_px = homography(table_mm, corners_px)
+    free: Map = np.asarray(np.linalg.inv(to_px), np.float64)
     pose = _first_pose(to_px, size_px)
     known = np.zeros(KNOWN) if shift is None else shift
     for _ in range(ROUNDS):
@@ -42,9 +43,10 @@ def table_from_picture(
         pose = _moved(pose, -np.linalg.lstsq(slopes, rest, rcond=None)[0])
     rest = _rest(pose, np.zeros(7), corners_px, table_mm, size_px, sd_px, known)
     if not np.isfinite(rest).all() or float(np.sqrt(np.mean(rest[:8] ** 2))) > MOST_MISS_SD:
-        return np.linalg.inv(to_px)
-    to_mm: Map = np.linalg.inv(_map(pose, size_px))
-    return to_mm / to_mm[2, 2]
+        return free
+    to_mm = np.linalg.inv(_map(pose, size_px))
+    held: Map = np.asarray(to_mm / to_mm[2, 2], np.float64)
+    return held
 
 
 Pose = tuple[Numbers, Numbers, float]  # turn 3 × 3, place (3,), logarithm of the focal length in longer sides

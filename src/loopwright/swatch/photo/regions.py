@@ -68,11 +68,11 @@ def _reduced(small: Grey, factor: int) -> Grey:
 def _channels(small: Grey) -> Iterator[Grey]:
     """Brightness, two differences of colours, and evenness (low where there are edges)."""
     red, green, blue = small[:, :, 0], small[:, :, 1], small[:, :, 2]
-    grey = 0.3 * red + 0.59 * green + 0.11 * blue
+    grey: Grey = (0.3 * red + 0.59 * green + 0.11 * blue).astype(np.float32)
     yield grey
     if float(np.abs(red - blue).max()) > 0.08:
         yield red - blue
-        yield green - (red + blue) / 2
+        yield (green - (red + blue) / 2).astype(np.float32)
     slope = ndimage.gaussian_gradient_magnitude(grey, 1.0)
     yield np.minimum(slope / max(float(np.percentile(slope, 95)), 1e-6), 1).astype(np.float32)
 

@@ -122,7 +122,9 @@ def _dips(depth: Places) -> Places:
     peaks = peaks[depth[peaks] > DEEP * np.percentile(depth[peaks], 80)]
     before, top, after = depth[peaks - 1], depth[peaks], depth[peaks + 1]
     bend = before - 2 * top + after
-    places: Places = peaks + np.clip(0.5 * (before - after) / np.where(bend == 0, -1, bend), -0.5, 0.5)
+    places: Places = peaks.astype(np.float64) + np.clip(
+        0.5 * (before - after) / np.where(bend == 0, -1, bend), -0.5, 0.5
+    )
     return places
 
 
@@ -167,8 +169,9 @@ def _lengths(depth: Strip, run: Run, row: int) -> Places:
     down = np.cumprod(is_there[row:], axis=0).sum(axis=0)
     up = np.cumprod(is_there[row::-1], axis=0).sum(axis=0)
     counted = np.asarray(max((down, up), key=lambda each: float(each.std() / (each.mean() + 1))), float)
-    lean = np.polyfit(run.places, np.minimum(counted, 1.5 * np.median(counted)), 1)[0]
-    return counted - lean * (run.places - run.places.mean())
+    lean = float(np.polyfit(run.places, np.minimum(counted, 1.5 * np.median(counted)), 1)[0])
+    level: Places = counted - lean * (run.places - run.places.mean())
+    return level
 
 
 def _groups(numbers: NDArray[np.int64], lengths: Places) -> frozenset[int]:
