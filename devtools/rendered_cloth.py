@@ -338,4 +338,4 @@ def hairs(cloth: Cloth, rng: np.random.Generator) -> Array:
         y, x = np.rint(start).astype(int).T
         inside = (y >= 0) & (y < cloth.height) & (x >= 0) & (x < cloth.width)
         canvas[y[inside], x[inside]] = strength[inside]
-    return gaussian_filter(canvas, 0.6)
+    return np.asarray(gaussian_filter(canvas, 0.6))

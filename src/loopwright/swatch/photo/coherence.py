@@ -21,7 +21,7 @@ BAND_CYCLES = 0.42
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """Orders (n, 2), one of each pair, their power over the local mean square, for each window; share of each window."""
+    """Orders (n, 2), one of each pair ±; their power over the local mean square and its sum, for each window."""
 
     orders: NDArray[np.int64]
     powers: Array

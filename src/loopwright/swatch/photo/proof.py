@@ -51,10 +51,17 @@ def proof_of(like: Likeness) -> Proof:
     one = (like.at(1, 0) + like.at(0, 1) + like.at(1, 1) + like.at(-1, 1)) / 4
     safe = max(one, 1e-3)
     half = max(like.at(0.5, 0, 1), like.at(0.5, 1, 1)) / safe if is_peak(like, 0.5, 0) else 0.0
-    centred = max(like.at(0.5, 0.5, 1), like.at(-0.5, 0.5, 1)) / safe
+    centred = max(centred_at(like, 0.5), centred_at(like, -0.5)) / safe
     return Proof(
         one, courses_in(like), cells_in(like, along_wale=True), cells_in(like, along_wale=False), half, centred
     )
+
+
+def centred_at(like: Likeness, wales: float) -> float:
+    """Likeness half a wale and half a course on, 0 unless it is highest there to all four sides."""
+    around = [(wales - 0.25, 0.5), (wales + 0.25, 0.5), (wales, 0.25), (wales, 0.75)]
+    here = like.at(wales, 0.5, 1)
+    return here if here > max(like.at(*place) for place in around) + RISE * here else 0.0
 
 
 def courses_in(like: Likeness) -> int:

@@ -40,7 +40,7 @@ LEAST_WALE_PX, LEAST_COURSE_PX = 5.0, 4.0
 FEWEST_STITCHES = 6.0
 LEAST_SHARE = 0.75
 MOST_SPREAD, MOST_SPREAD_DEG = 0.08, 4.0
-MOST_COST, NEAR_COST = 4.0, 0.7
+MOST_COST, NEAR_COST, IMPOSSIBLE_COST = 4.0, 0.7, 9.0
 NARROWEST, WIDEST, WIDEST_CENTRED = 0.45, 1.3, 0.85  # course over wale of a plain stitch
 SURE_INDEX = 0.35
 MARKED_WITHIN = 0.15
@@ -209,7 +209,7 @@ def read_lattice(
     if wales == "level":
         reading = turned_back(reading, picture.shape[0])
     tell(1.0)
-    return judged(reading, answer, told)
+    return judged(reading, answer, told, scales)
 
 
 def stop_if(cancelled: Callable[[], bool] | None) -> None:
@@ -387,9 +387,11 @@ def turned_back(reading: LatticeReading, height: int) -> LatticeReading:
     )
 
 
-def judged(reading: LatticeReading, answer: Measured, told: Told) -> LatticeReading | Refused:
-    """The reading, or the first reason against it."""
+def judged(reading: LatticeReading, answer: Measured, told: Told, scales: Scales) -> LatticeReading | Refused:
+    """The reading, or the first reason against it; a shape that no stitch has is put down to the picture."""
     for code, numbers in objections(reading, answer, told):
+        if code is Refusal.WEAK_PATTERN or (code is Refusal.AMBIGUOUS and reading.cost > IMPOSSIBLE_COST):
+            return replace(nothing(scales, reading.coherence), for_information=reading)
         return Refused.because(code, reading, **numbers)
     return reading
 

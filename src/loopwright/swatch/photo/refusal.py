@@ -41,7 +41,7 @@ _SENTENCES: dict[Refusal, tuple[str, tuple[str, ...]]] = {
         ("steady the camera and focus on the stitches", "use a scan"),
     ),
     Refusal.WEAK_PATTERN: (
-        "No repeating stitches found: {share:.1%} of the texture repeats, {needed:.1%} is needed.",
+        "No repeating stitches found.",
         ("more light from one side for hairy, felted or very dark cloth", "check that the cloth is knitted"),
     ),
     Refusal.ONE_DIRECTION: (

@@ -97,7 +97,7 @@ def compared(piece: Array, box: tuple[float, float]) -> Array:
     size = (max(3, round(box[1] * SAMPLES)), max(3, round(box[0] * SAMPLES)))
     share = np.maximum(uniform_filter(known, size), 0.05)
     values = (values - uniform_filter(values, size) / share) * known
-    spread = np.sqrt(uniform_filter(values**2, size) / share)
+    spread = np.sqrt(np.maximum(uniform_filter(values**2, size), 0) / share)
     values = values / np.maximum(spread, 0.3 * np.median(spread[known > 0]) + 1e-9)
     padded = (fft.next_fast_len(2 * piece.shape[0]), fft.next_fast_len(2 * piece.shape[1]))
     wave, ones = fft.rfft2(values, s=padded), fft.rfft2(known, s=padded)

@@ -78,6 +78,8 @@ def scales_of(grey: Grey, cloth: Mask | None) -> Scales:
     while factor == first or min(grey.shape) // factor >= SHORTEST_SIDE:
         scales.add(copy_of(grey, cloth, factor))
         factor *= 2
+        if factor > 2 * first and seen_well(scales, first):
+            break
     factor = first
     while factor > 1 and not seen_well(scales, factor):
         factor = max(1, factor // 2)

@@ -13,7 +13,8 @@ from loopwright.swatch.photo.peaks import Peaks, peaks_of
 from loopwright.swatch.photo.refusal import Refusal
 from loopwright.swatch.photo.spectrum import _RADIUS, BINS, Spectra
 
-FINE_CYCLES = 0.25
+FINE_CYCLES, LONG_CYCLES = 0.14, 0.03
+STRONG = 1.8
 BLUR_FALL, BLUR_REST = 6.0, 1.6
 
 
@@ -22,7 +23,7 @@ def why_nothing(spectra: Spectra) -> Refusal:
     peaks = peaks_of(spectra.standing)
     if fine_repeats(peaks):
         return Refusal.RESOLUTION
-    if is_blurred(spectra):
+    if coarse_repeats(peaks) and is_blurred(spectra):
         return Refusal.BLUR
     if one_direction(peaks):
         return Refusal.ONE_DIRECTION
@@ -30,12 +31,16 @@ def why_nothing(spectra: Spectra) -> Refusal:
 
 
 def fine_repeats(peaks: Peaks) -> bool:
-    """Whether the strongest repeats are finer than four pixels."""
-    strong = peaks.heights > max(1.8, 0.5 * float(peaks.heights.max(initial=0)))
-    if not strong.any():
-        return False
-    fine = np.linalg.norm(peaks.cycles, axis=1) > FINE_CYCLES
-    return bool((peaks.heights * (strong & fine)).sum() > 0.5 * (peaks.heights * strong).sum())
+    """Whether most of what repeats is finer than seven pixels, long folds left aside."""
+    cycles = np.linalg.norm(peaks.cycles, axis=1)
+    strong = np.where((peaks.heights > STRONG) & (cycles > LONG_CYCLES), peaks.heights, 0)
+    return bool(strong.sum() > 0 and strong[cycles > FINE_CYCLES].sum() > 0.6 * strong.sum())
+
+
+def coarse_repeats(peaks: Peaks) -> bool:
+    """Whether something coarser than seven pixels repeats."""
+    cycles = np.linalg.norm(peaks.cycles, axis=1)
+    return bool(((peaks.heights > STRONG) & (cycles < FINE_CYCLES)).any())
 
 
 def is_blurred(spectra: Spectra) -> bool:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,14 +18,14 @@ from scipy.ndimage import uniform_filter
 from loopwright.swatch.photo.flatten import Copy, Grey
 
 BINS = 256
-MOST_WINDOWS = 20
+MOST_WINDOWS = 14
 SIGMAS = {128: 18.7, 256: 38.0}  # Gauss window, pixels
 LEAST_CYCLES, MOST_CYCLES = 1 / 50, 0.46
 
 
 @dataclass(frozen=True, slots=True)
 class Spectra:
-    """Windows of one copy. `power[n, ky, kx]` with ky and kx from -128 to 127; `standing` is log power over its ring."""
+    """Windows of one copy: `power[n, ky, kx]`, ky and kx from -128 to 127; `standing` is log power over its ring."""
 
     power: Grey
     standing: Grey
@@ -104,7 +105,7 @@ def standing_out(power: Grey) -> Grey:
     """Mean log power over the windows, above the median of its radius and the mean of its ring."""
     logs = np.log(power + 1e-12).mean(axis=0)
     flat = logs.ravel()[_ORDER]
-    medians = np.array([np.median(flat[a:b]) for a, b in zip(_EDGES[:-1], _EDGES[1:], strict=True)])
+    medians = np.array([np.median(flat[a:b]) for a, b in pairwise(_EDGES)])
     above = logs - medians[_RADIUS]
     capped = np.minimum(above, 1.2)
     for _ in range(2):

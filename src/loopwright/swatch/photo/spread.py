@@ -26,7 +26,7 @@ FEWEST_BLOCKS = 4
 
 @dataclass(frozen=True, slots=True)
 class BlockMap:
-    """Middles (px of the copy) and wale pitch, course pitch (px of the copy), skew, rotation (degrees) of each block."""
+    """Middles (px of the copy); wale pitch, course pitch (px of the copy), skew, rotation (degrees) of each block."""
 
     x_px: Array
     y_px: Array
@@ -72,7 +72,7 @@ def deviations(blocks: BlockMap, pitches: tuple[float, float]) -> Array:
 
 
 def standard_errors(blocks: BlockMap, pitches: tuple[float, float]) -> Array:
-    """Of the mean: as if blocks in one band across were one reading for the courses, in one band up for the wales."""
+    """Of the mean over the blocks."""
     count = max(len(blocks.values), 1)
     return np.asarray(1.25 * deviations(blocks, pitches) / math.sqrt(count))
 
