@@ -11,6 +11,7 @@ const LIST = [
   ["Esc", "close, stop, leave the cell"],
   ["Ctrl Z, Ctrl Shift Z", "undo, redo"],
   ["C", "compare versions"],
+  ["S", "swatches"],
   ["/", "find on the shelf"],
   ["N", "new on this page"],
   ["G then S Y M U L R Z W H", "season, yarns, machines, structures, the loop, rates, sizes, swatches, help"],
@@ -66,6 +67,7 @@ export class Keys {
     else if (key === "b") this.brief();
     else if (key === "[" || key === "]") this.size(key === "]" ? 1 : -1);
     else if (key === "c") document.querySelector("[data-compare]")?.click();
+    else if (key === "s") location.assign("/shelf/swatch");
     else if (key === "n") document.querySelector("[data-new]")?.click();
     else if (key === "/") this.find();
     else return;
