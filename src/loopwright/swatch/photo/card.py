@@ -91,7 +91,7 @@ def _has_round_corners(picture: Picture, to_mm: Map, is_brighter: bool) -> bool:
     """Whether the edge on the diagonals lies where an arc of 3.18 mm puts it: 1.32 mm inside the sharp corner."""
     to_px = np.linalg.inv(to_mm)
     along = np.arange(-2.0, 5.0, 0.05)
-    inward = np.array([[1.0, 1], [-1, 1], [-1, -1], [1, -1]]) / np.sqrt(2)
+    inward: Points = np.array([[1.0, 1], [-1, 1], [-1, -1], [1, -1]]) * 2**-0.5
     rows = []
     for corner, direction in zip(TABLE_MM, inward, strict=True):
         at = mapped(to_px, corner + along[:, None] * direction)
