@@ -13,6 +13,7 @@ export class Photos {
     this.photo = ""; // the one on show
     this.reading = null; // what was read last, provisional
     this.asked = 0;
+    this.bringing = 0;
     room.listen("change", (event) => this.change(event));
     room.listen("click", (event) => this.click(event));
     room.listen("keydown", (event) => this.key(event));
@@ -190,7 +191,7 @@ export class Photos {
       this.refuse(`${file.name} has ${(file.size / 1e6).toFixed(0)} MB; a picture has at most ${most / 1e6} MB.`);
       return;
     }
-    const asked = (this.asked += 1);
+    const bringing = (this.bringing += 1); // the last picture brought is the one to look at
     this.form.setAttribute("aria-busy", "true");
     this.refuse("");
     this.room.say(`Bringing ${file.name} …`);
@@ -213,9 +214,9 @@ export class Photos {
       this.refuse(body?.problem ? sentence(body.problem) : text || "The workroom does not answer. Bring the picture again.");
       return;
     }
-    if (asked !== this.asked) return;
     sessionStorage.setItem(`loopwright-told-${this.room.item}-${body.photo}`, JSON.stringify(told));
     this.room.stored({ ...body, edits: [] });
+    if (bringing !== this.bringing) return;
     this.wanted = body.photo;
     this.arrived();
   }
@@ -225,7 +226,7 @@ export class Photos {
     if (!this.wanted || !this.all.some((each) => each.photo === this.wanted)) return;
     const photo = this.wanted;
     this.wanted = null;
-    if (photo !== this.photo || !this.reading) this.look(photo);
+    this.look(photo);
   }
 
   again(told) {
