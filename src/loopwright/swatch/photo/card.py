@@ -13,7 +13,7 @@ from collections.abc import Callable
 import numpy as np
 from scipy import ndimage
 
-from loopwright.swatch.photo.perspective import Map, Points, homography, jacobian, likeliest_camera, mapped
+from loopwright.swatch.photo.perspective import Map, Points, homography, inverse, jacobian, likeliest_camera, mapped
 from loopwright.swatch.photo.picture import Picture
 from loopwright.swatch.photo.quadrilateral import Quadrilateral, quadrilaterals, side_lengths
 from loopwright.swatch.photo.scale import NoScale, Scale, ScaleRefusal, scale_of_corners
@@ -50,7 +50,7 @@ def scale_of_card(picture: Picture, card: Quadrilateral) -> Scale:
     """Scale, tilt and spread from the sides of a card."""
     corners = long_side_first(card.corners)
     to_mm = homography(corners, TABLE_MM)
-    _, tilt, distance = likeliest_camera(np.linalg.inv(to_mm), picture.width_px, picture.height_px)
+    _, tilt, distance = likeliest_camera(inverse(to_mm), picture.width_px, picture.height_px)
     sd = float(np.hypot(CORNER_SD_PX, card.sides.rms_px / 3))
     return scale_of_corners(
         "card",
@@ -70,7 +70,7 @@ def is_card(picture: Picture, quadrilateral: Quadrilateral) -> bool:
         return False
     corners = long_side_first(quadrilateral.corners)
     to_mm = homography(corners, TABLE_MM)
-    miss, tilt, _ = likeliest_camera(np.linalg.inv(to_mm), picture.width_px, picture.height_px)
+    miss, tilt, _ = likeliest_camera(inverse(to_mm), picture.width_px, picture.height_px)
     allowed = MOST_MISS + 2 * sides.rms_px / quadrilateral.lengths.min()
     return miss < allowed and tilt < MOST_TILT_DEG and _has_round_corners(picture, to_mm, quadrilateral.is_brighter)
 
@@ -89,7 +89,7 @@ def _is_like_card(corners: Points) -> bool:
 
 def _has_round_corners(picture: Picture, to_mm: Map, is_brighter: bool) -> bool:
     """Whether the edge on the diagonals lies where an arc of 3.18 mm puts it: 1.32 mm inside the sharp corner."""
-    to_px = np.linalg.inv(to_mm)
+    to_px = inverse(to_mm)
     along = np.arange(-2.0, 5.0, 0.05)
     inward: Points = np.array([[1.0, 1], [-1, 1], [-1, -1], [1, -1]]) * 2**-0.5
     rows = []

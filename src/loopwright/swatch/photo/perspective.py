@@ -43,6 +43,12 @@ def mapped(through: Map, points: Points) -> Points:
     return found
 
 
+def inverse(through: Map) -> Map:
+    """The map back."""
+    back: Map = np.asarray(np.linalg.inv(through), np.float64)
+    return back
+
+
 def jacobian(through: Map, point: Points) -> NDArray[np.float64]:
     """How small steps at `point` (2,) come out: 2 × 2, columns for a step in x and in y."""
     bottom = float(through[2] @ [*point, 1.0])

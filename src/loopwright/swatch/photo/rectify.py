@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from PIL import Image, ImageDraw
 
 from loopwright.swatch.photo.cloth import ClothArea, Grey, Mask
-from loopwright.swatch.photo.perspective import Map, Points, jacobian, mapped
+from loopwright.swatch.photo.perspective import Map, Points, inverse, jacobian, mapped
 from loopwright.swatch.photo.picture import Picture
 from loopwright.swatch.photo.scale import Scale
 
@@ -97,7 +97,7 @@ def _upright(picture: Picture, mask: Mask | None, box: tuple[int, int, int, int]
     low, high = there.min(axis=0), there.max(axis=0)
     shrink = min(1.0, float(np.sqrt(MOST_PIXELS / np.prod(high - low))))
     place = np.array([[shrink, 0, -low[0] * shrink], [0, shrink, -low[1] * shrink], [0, 0, 1]])
-    to_picture = np.linalg.inv(place @ turn @ scale.to_mm)
+    to_picture = inverse(place @ turn @ scale.to_mm)
     size = (int((high - low)[0] * shrink) + 1, int((high - low)[1] * shrink) + 1)
     grey = resampled(picture.grey, to_picture, size, Image.Resampling.BICUBIC)
     inside = np.full(picture.grey.shape, 255, np.uint8) if mask is None else mask.astype(np.uint8) * np.uint8(255)
@@ -110,7 +110,7 @@ def resampled(
 ) -> NDArray[np.float32]:
     """Pixels of the source where `to_source` takes those of a new picture of `size` (width, height); 0 outside."""
     half = np.array([[1.0, 0, 0.5], [0, 1, 0.5], [0, 0, 1]])
-    through = half @ to_source @ np.linalg.inv(half)
+    through = half @ to_source @ inverse(half)
     through = through / through[2, 2]
     image = Image.fromarray(pixels).transform(size, Image.Transform.PERSPECTIVE, through.ravel()[:8].tolist(), way)
     return np.asarray(image, np.float32)

@@ -14,7 +14,7 @@ import numpy as np
 
 from loopwright.swatch.photo.card import CORNER_SD_PX, LEAST_CONTRAST, LEAST_SHORT_PX, MOST_TILT_DEG
 from loopwright.swatch.photo.edges import to_middle_of_line
-from loopwright.swatch.photo.perspective import Points, homography, likeliest_camera
+from loopwright.swatch.photo.perspective import Points, homography, inverse, likeliest_camera
 from loopwright.swatch.photo.picture import Picture
 from loopwright.swatch.photo.quadrilateral import Quadrilateral, quadrilaterals, side_lengths
 from loopwright.swatch.photo.scale import NoScale, Scale, ScaleRefusal, scale_of_corners
@@ -72,7 +72,7 @@ def _is_square(picture: Picture, each: Quadrilateral, side_mm: float) -> bool:
 def _scale(picture: Picture, square: Quadrilateral, side_mm: float) -> Scale:
     table = _table_mm(side_mm)
     to_mm = homography(square.corners, table)
-    _, tilt, _ = likeliest_camera(np.linalg.inv(to_mm), picture.width_px, picture.height_px)
+    _, tilt, _ = likeliest_camera(inverse(to_mm), picture.width_px, picture.height_px)
     drawn_px = DRAWN_MM / side_mm * float(square.lengths.mean())
     sd = float(np.sqrt(CORNER_SD_PX**2 + (square.sides.rms_px / 3) ** 2 + drawn_px**2))
     how = "drawn square" if square.sides.ridge_px > 0 else "square with sharp edges"
