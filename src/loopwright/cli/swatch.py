@@ -51,8 +51,8 @@ def swatch(
         for study in studies:
             print_sheet(swatch_sheet(study, with_cautions=study is studies[-1]), console)
             console.print()
-        for problem in refused:
-            print_problem(problem, Console(stderr=True, highlight=False, soft_wrap=True))
+        for each in refused:
+            print_problem(each, Console(stderr=True, highlight=False, soft_wrap=True))
     if refused:
         raise typer.Exit(2)
 

@@ -311,8 +311,8 @@ def _class_finding(check: ClassCheck) -> Finding:
         is_worse = bool(check.faulty) and check.worse_than_aql > NEARLY_SURE
         if is_worse:
             sentence += " It is nearly sure that more of it is faulty than the plan allows."
-        sign, tries = Sign.DECIDE if is_worse else Sign.KNOW, (f"look at {check.missing} more",)
-        return Finding(sign, "lot", sentence, tries, weight=0.3, source=plan.source)
+        sign, more = Sign.DECIDE if is_worse else Sign.KNOW, f"look at {check.missing} more"
+        return Finding(sign, "lot", sentence, (more,), weight=0.3, source=plan.source)
     sentence = f"{seen} ({_names(check.faulty)}); {plan.accept} may be accepted ({aql}), {worth}."
     return Finding(Sign.KNOW, "lot", sentence, weight=0.2, source=plan.source)
 

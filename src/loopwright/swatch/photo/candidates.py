@@ -43,7 +43,7 @@ def candidates_of(standing: Grey, peaks: Peaks) -> list[Array]:
 
 def paired(peaks: Peaks) -> Array:
     """Bases of all pairs of strong peaks, with halves of each and of both."""
-    found = []
+    found: list[Array] = []
     count = min(PAIRED, len(peaks.cycles))
     for first in range(count):
         for second in range(first):

@@ -66,17 +66,17 @@ def flattened(grey: Grey, cloth: Mask | None, reach_px: float = REACH_PX) -> Gre
     """Brightness over its surroundings, then over its local spread; 0 where there is no cloth."""
     low = float(np.percentile(grey[::7, ::7], 1))
     high = float(np.percentile(grey[::7, ::7], 99))
-    lifted = grey - np.float32(min(low, 0.0)) + np.float32(0.02 * max(high - low, 1e-6))
+    lifted = np.asarray(grey - np.float32(min(low, 0.0)) + np.float32(0.02 * max(high - low, 1e-6)), np.float32)
     if cloth is None:
         around = smoothed(lifted, reach_px)
-        change = lifted / np.maximum(around, np.float32(1e-6)) - 1
-        spread = smoothed(change * change, reach_px)
+        change: Grey = np.asarray(lifted / np.maximum(around, np.float32(1e-6)) - 1, np.float32)
+        spread = smoothed(np.square(change), reach_px)
     else:
         weight = cloth.astype(np.float32)
         share = np.maximum(smoothed(weight, reach_px), np.float32(1e-3))
-        around = smoothed(lifted * weight, reach_px) / share
-        change = (lifted / np.maximum(around, np.float32(1e-6)) - 1) * weight
-        spread = smoothed(change * change, reach_px) / share
+        around = np.asarray(smoothed(lifted * weight, reach_px) / share, np.float32)
+        change = np.asarray((lifted / np.maximum(around, np.float32(1e-6)) - 1) * weight, np.float32)
+        spread = np.asarray(smoothed(np.square(change), reach_px) / share, np.float32)
     deviation = np.sqrt(np.maximum(spread, 0))
     usual = float(np.median(deviation[::5, ::5]))
     change /= np.maximum(deviation, np.float32(max(0.25 * usual, 1e-9)))

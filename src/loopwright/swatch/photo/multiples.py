@@ -50,16 +50,29 @@ def one_multiple(orders: NDArray[np.int64], powers: Array, kept: float) -> tuple
                 continue
             for shift in range(times):
                 on = off & ((in_u - shift * in_v) % times == 0)
-                if float(powers[on].sum()) >= kept * beside:
-                    return np.array([times * u, v + shift * u]), times
+                rows = np.array([times * u, v + shift * u])
+                if float(powers[on].sum()) >= kept * beside and not is_chequered(rows, times, shift):
+                    return rows, times
     return None
+
+
+def is_chequered(rows: NDArray[np.int64], times: int, shift: int) -> bool:
+    """Whether a sub-lattice has a stitch in the middle of its cell: plain cloth nearly looks so, and is not.
+
+    The legs of a face loop put nearly all power into orders of even sum; half as many cells are tried after this.
+
+    >>> is_chequered(np.array([[4, -2], [-1, 1]]), 2, 1), is_chequered(np.array([[0, 4], [1, 0]]), 4, 0)
+    (True, False)
+    """
+    on_axis = 0 in rows[0]
+    return bool((rows.sum(axis=1) % 2 == 0).all()) if times == 2 else on_axis and 2 * shift == times
 
 
 def complement(u: NDArray[np.int64]) -> NDArray[np.int64]:
     """A whole vector v with det(u, v) = 1.
 
     >>> complement(np.array([2, 1])).tolist()
-    [1, 1]
+    [-1, 0]
     """
     for size in range(4):
         for a in range(-size, size + 1):

@@ -123,7 +123,7 @@ def new_sitting(document: Document, state: str, washes: int, *, on: str, by: str
     number = 2
     while name in sittings:
         name, number = f"{stem}-{number}", number + 1
-    last = next(reversed(sittings.values()), {}) if sittings else {}
+    last: Mapping[str, Any] = next(reversed(sittings.values()), {}) if sittings else {}
     kept = {each: last[each] for each in ("count_over_cm", "side") if each in last}
     sitting = {"state": state, "washes": washes, "on": on, "by": by, **kept}
     return name, Edit(("swatches", key, "sittings", name), sitting)
