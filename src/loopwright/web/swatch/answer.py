@@ -27,6 +27,7 @@ from loopwright.web.answer import answer_of as studied_answer
 from loopwright.web.brief import brief_html
 from loopwright.web.sections import contents_html, problem_html, section_frame, title_html
 from loopwright.web.swatch.brief import groups_of_swatch
+from loopwright.web.swatch.changed import changed_section
 from loopwright.web.swatch.measure import measure_html, new_sitting_html, sittings_html
 from loopwright.web.swatch.photo_section import photo_html
 
@@ -116,7 +117,8 @@ class _Writer:
         return made | self._studied(swatch_sheet(self.answer.swatch))
 
     def _studied(self, sheet: Sheet) -> dict[str, str]:
-        own = (self._measuring(), *self._picturing())
+        changed = changed_section(self.answer.swatch) if self.answer.swatch else None
+        own = (self._measuring(), *self._picturing(), *([changed] if changed else []))
         by_key = {section.key: section for section in (*own, *sheet.sections)}
         sections = [by_key[key] for key in BENCH if key in by_key]
         made = {"lede": self._lede(sheet, sections), "foot": f"<footer>{escape(sheet.foot)}</footer>"}
