@@ -77,7 +77,7 @@ class PhotoBench:
                     job.windows.pop(window, None)
             known = self._jobs.get(key)
             if known is None or known.state in ("stopped", "failed"):
-                known = self._jobs[key] = _Job(time.monotonic())
+                known = self._jobs[key] = _Job(time.monotonic(), {window: time.monotonic()})
                 threading.Thread(target=self._run, args=(photo, told, known), name="read a photo", daemon=True).start()
             self._jobs.move_to_end(key)
             known.windows[window] = time.monotonic()
