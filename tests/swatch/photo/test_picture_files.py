@@ -70,9 +70,9 @@ def test_every_kind_of_file_shows_the_bright_quarter(name):
     assert seen.shape == (HIGH, WIDE)
     assert seen.dtype == np.float32
     assert 0 <= seen.min() <= seen.max() <= 1
-    bright = seen[: HIGH // 2 - 4, : WIDE // 2 - 4].min()
-    assert bright > seen[HIGH // 2 + 4 :].max() + 0.2
-    assert bright > seen[:, WIDE // 2 + 4 :].max() + 0.2
+    bright = seen[: HIGH // 2 - 4, : WIDE // 2 - 4].mean()  # means: two tones are scattered dots
+    assert bright > seen[HIGH // 2 + 4 :].mean() + 0.2
+    assert bright > seen[:, WIDE // 2 + 4 :].mean() + 0.2
 
 
 @pytest.mark.parametrize("orientation", range(1, 9))
