@@ -16,6 +16,7 @@ from enum import Enum, StrEnum
 from typing import Any
 
 NINE_IN_TEN_SD = 1.6448536269514722  # half width of the central 90 % of a normal distribution, in standard deviations
+U95_SD = 1.959963984540054  # the same of the central 95 %, in which measuring standards state their uncertainty
 
 
 class Basis(StrEnum):

@@ -10,7 +10,7 @@ from scipy import stats
 from loopwright.garment.pieces import FaultClass, Piece
 from loopwright.problems import Problem, Sign
 from loopwright.report.returned import pieces_of_file, returned_document, returned_section
-from loopwright.study.returned import PointCheck, Verdict, pooled_sd_cm, returned
+from loopwright.study.returned import PointCheck, Verdict, pooled_cm, returned
 from loopwright.study.study import study_style
 from loopwright.study.style import read_style
 
@@ -67,8 +67,8 @@ def test_the_chance_that_the_next_piece_lies_beyond_comes_true_over_simulated_lo
         sd = 0.4 * tolerance * np.sqrt(4 / draw.chisquare(4))
         mean = 50 + draw.uniform(-6, 6)
         values = draw.normal(mean, sd, count)
-        pooled, degrees = pooled_sd_cm(list(values), tolerance)
-        check = PointCheck("M", "half_chest", 50.0, tolerance, tuple(values), pooled, degrees)
+        spread = pooled_cm(list(values), tolerance)
+        check = PointCheck("M", "half_chest", 50.0, tolerance, tuple(values), spread.sd, spread.degrees)
         said.append(check.next_beyond)
         came.append(abs(draw.normal(mean, sd) - 50.0) > tolerance)
     for low, high in ((0.0, 0.4), (0.4, 0.9), (0.9, 1.01)):

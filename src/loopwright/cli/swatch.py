@@ -31,7 +31,8 @@ def swatch(
         keys = _wanted(list(style.swatches), only)
     except Problem as problem:
         refuse(problem, as_json=as_json)
-    from loopwright.report.swatch import swatch_sheet, swatches_document
+    from loopwright.report.swatch import swatch_sheet
+    from loopwright.report.swatch_document import swatches_document
     from loopwright.study.swatch_study import study_swatch
 
     studies, refused = [], []

@@ -11,11 +11,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-from loopwright.garment.length_text import decimal_signs_of, length_cm
-from loopwright.garment.measures import LARGEST_CM
+from loopwright.garment.length_text import decimal_signs_of
 from loopwright.garment.table_labels import PointLabels, labels_of, parted_label, plain_words, size_named, unit_said
 from loopwright.garment.table_layout import Cell, CellNote, shown_cell
-from loopwright.garment.table_text import NOT_GIVEN
+from loopwright.garment.table_text import NOT_GIVEN, cell_cm
 from loopwright.problems import Problem
 from loopwright.units import quantity
 
@@ -167,7 +166,7 @@ def _piece(line: _Line, sizes: Sequence[str], unit: str, signs: frozenset[str]) 
     for column, (point, own) in line.head.points.items():
         if (cell := line.cell(column)) is not None:
             try:
-                measures[point] = _cm(cell, own or unit, signs)
+                measures[point] = cell_cm(cell, unit=own or unit, decimal_signs=signs)
             except Problem as problem:
                 line.refuse(column, _reason(problem))
     mass_g = None
@@ -185,17 +184,6 @@ def _faults(line: _Line) -> Iterator[tuple[FaultClass, str]]:
         words = line.text(each.value)
         if words and words.casefold() not in ("0", "no", "none"):
             yield each, words
-
-
-def _cm(cell: str | float, unit: str, signs: frozenset[str]) -> float:
-    if isinstance(cell, str):
-        value = length_cm(cell, unit=unit, decimal_signs=signs)
-    else:
-        value = cell * length_cm("1", unit=unit)
-    if not 0 <= value <= LARGEST_CM:
-        what = f"{value:g} cm is no measure of a garment."
-        raise Problem("measure", what, limit=f"0 to {LARGEST_CM:g} cm", tries=[f"check the unit, taken as {unit}"])
-    return value
 
 
 def _grams(words: str) -> float:

@@ -116,7 +116,7 @@ def _read(layout: Layout, points: Sequence[str], unit: str | None) -> TableRead:
     refused = list(refused_labels(layout, labels))
     for cell in cells:
         try:
-            value = _cm(cell, signs)
+            value = cell_cm(cell.content, unit=cell.unit, decimal_signs=signs)
         except Problem as problem:
             refused.append(layout.note(cell.row, cell.column, _reason(problem)))
             continue
@@ -180,14 +180,19 @@ def _unit_of_row(layout: Layout, row: int) -> str | None:
     return in_column or (parted_label(label[1])[1] if label else None)
 
 
-def _cm(cell: _Measure, signs: frozenset[str]) -> float:
-    if isinstance(cell.content, str):
-        value = length_cm(cell.content, unit=cell.unit, decimal_signs=signs)
+def cell_cm(content: str | float, *, unit: str, decimal_signs: frozenset[str]) -> float:
+    """Cm of a cell that holds a measure of a garment, written in `unit` unless it names its own.
+
+    Raises:
+        Problem: no number, or none that a garment has.
+    """
+    if isinstance(content, str):
+        value = length_cm(content, unit=unit, decimal_signs=decimal_signs)
     else:
-        value = cell.content * length_cm("1", unit=cell.unit)
+        value = content * length_cm("1", unit=unit)
     if not (math.isfinite(value) and 0 <= value <= LARGEST_CM):
         what = f"{value:g} cm is no measure of a garment."
-        raise Problem("measure", what, limit=f"0 to {LARGEST_CM:g} cm", tries=[f"check the unit, taken as {cell.unit}"])
+        raise Problem("measure", what, limit=f"0 to {LARGEST_CM:g} cm", tries=[f"check the unit, taken as {unit}"])
     return value
 
 

@@ -77,7 +77,7 @@ def learning_blocks(drawer: Drawer, predictions: Sequence[Prediction]) -> list[B
 
 def _before_and_after(heading: str, told: Sequence[Prediction]) -> Table:
     rows: list[tuple[Cell, ...]] = [
-        (_opening(NAMES[each.quantity][0]), each.prior, each.posterior, moved_words(each)) for each in told
+        (_opening(NAMES[each.quantity]), each.prior, each.posterior, moved_words(each)) for each in told
     ]
     return Table((heading, "before", "after", "moved by"), tuple(rows), words=(0, 3))
 
@@ -99,7 +99,7 @@ def _agreement_table(found: Sequence[Agreement]) -> Table:
     rows: list[tuple[Cell, ...]] = []
     for each in found:
         worst = each.worst
-        name, unit = NAMES[worst.observed.quantity]
+        name, unit = NAMES[worst.observed.quantity], worst.observed.quantity.unit
         rows.append(
             (
                 each.swatch,

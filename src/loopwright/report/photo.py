@@ -7,8 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from loopwright.figure import NINE_IN_TEN_SD
-from loopwright.swatch.photo.answer import U95_SD, Measured, PhotoReading, PhotoRefused
+from loopwright.swatch.photo.answer import Measured, PhotoReading, PhotoRefused
 
 
 def photo_lines(answer: PhotoReading | PhotoRefused) -> Iterator[str]:
@@ -37,7 +36,7 @@ def photo_lines(answer: PhotoReading | PhotoRefused) -> Iterator[str]:
 
 def _shown(measured: Measured) -> str:
     """Value and nine-in-ten half-width with two digits of the latter."""
-    half = measured.u95 * NINE_IN_TEN_SD / U95_SD
+    half = measured.half_90
     places = max(0, min(4, 1 - _exponent(half)))
     return f"{measured.value:.{places}f} ± {half:.{places}f}"
 

@@ -3,8 +3,8 @@
 In: a study, the pieces measured, the size of their lot. Out: `Returned`. A measure beyond its tolerance is a major
 fault of its piece (common practice). How the next piece of a size will measure follows from the pieces seen: a t
 distribution about their mean, the spread of a point pooled with a working assumption (`USUAL_SD_OF_TOLERANCE` of its
-tolerance, worth `PRIOR_DEGREES` pieces), so that one piece already says something and five say more. The share of
-faulty pieces in the lot is a beta distribution (Jeffreys' prior), pieces taken at random.
+tolerance, worth four pieces: `swatch.statistics`), so that one piece already says something and five say more. The
+share of faulty pieces in the lot is a beta distribution (Jeffreys' prior), pieces taken at random.
 Not covered: reading a table (`garment.pieces`), the plans (`makeup.inspection`).
 Sources: iso_2859_1; production reference 9.2, 9.3.
 """
@@ -16,7 +16,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import Enum
 
-from scipy.special import betainc, betaincinv, stdtr, stdtrit
+from scipy.special import betainc, betaincinv, stdtr
 
 from loopwright.figure import Figure, plain
 from loopwright.garment.grading import SizeTable
@@ -26,10 +26,10 @@ from loopwright.makeup.inspection import SamplingPlan, acceptance_probability, s
 from loopwright.problems import Finding, Problem, Sign
 from loopwright.sources.table import table
 from loopwright.study.study import AQL_MAJOR, AQL_MINOR, StyleStudy
+from loopwright.swatch.statistics import Pooled, pooled, t_quantile
 
 AQL_PERCENT = {FaultClass.CRITICAL: 0.0, FaultClass.MAJOR: AQL_MAJOR, FaultClass.MINOR: AQL_MINOR}
 USUAL_SD_OF_TOLERANCE = 0.4  # prior: spread of a point among pieces of one size, as a share of its tolerance
-PRIOR_DEGREES = 4.0  # prior: how many pieces that assumption is worth
 MEASURED_TO_CM = 0.05  # half of the last millimetre: a measure is beyond its tolerance from here on
 USUAL_SD_OF_POINTS = 1.0  # prior: per cent by which points along one way of a fabric differ among themselves
 NEARLY_SURE = 0.99
@@ -62,7 +62,7 @@ class PointCheck:
     @property
     def off_spread_cm(self) -> float:
         """Half width of nine in ten of the mean."""
-        return float(stdtrit(self.degrees, 0.95)) * self.sd_cm / math.sqrt(len(self.values_cm))
+        return t_quantile(0.95, self.degrees) * self.sd_cm / math.sqrt(len(self.values_cm))
 
     @property
     def beyond(self) -> int:
@@ -207,19 +207,9 @@ def is_beyond(value_cm: float, wanted_cm: float, tolerance: float) -> bool:
     return abs(value_cm - wanted_cm) > tolerance + MEASURED_TO_CM
 
 
-def pooled_sd_cm(values_cm: Sequence[float], tolerance: float) -> tuple[float, float]:
-    """(standard deviation, degrees of freedom) of a point among pieces: the readings and the prior together.
-
-    Scaled inverse chi squared: ν = ν₀ + n − 1, ν·s² = ν₀·s₀² + Σ(x − x̄)².
-
-    >>> pooled_sd_cm([49.0], 1.0)
-    (0.4, 4.0)
-    """
-    mean = math.fsum(values_cm) / len(values_cm)
-    squares = math.fsum((value - mean) ** 2 for value in values_cm)
-    degrees = PRIOR_DEGREES + len(values_cm) - 1
-    usual = USUAL_SD_OF_TOLERANCE * tolerance
-    return math.sqrt((PRIOR_DEGREES * usual**2 + squares) / degrees), degrees
+def pooled_cm(values_cm: Sequence[float], tolerance: float) -> Pooled:
+    """Spread of a point among pieces of a size: that of the pieces, pooled with a usual share of its tolerance."""
+    return pooled(values_cm, USUAL_SD_OF_TOLERANCE * tolerance)
 
 
 def _points(sizes: SizeTable, pieces: Sequence[Piece]) -> Iterator[PointCheck]:
@@ -230,8 +220,8 @@ def _points(sizes: SizeTable, pieces: Sequence[Piece]) -> Iterator[PointCheck]:
             )
             if values:
                 tolerance = tolerance_cm(point)
-                sd, degrees = pooled_sd_cm(values, tolerance)
-                yield PointCheck(size, point, sizes.value_cm(size, point), tolerance, values, sd, degrees)
+                spread = pooled_cm(values, tolerance)
+                yield PointCheck(size, point, sizes.value_cm(size, point), tolerance, values, spread.sd, spread.degrees)
 
 
 def _classes(sizes: SizeTable, pieces: Sequence[Piece], lot: int) -> Iterator[ClassCheck]:
@@ -267,11 +257,9 @@ def _drifts(points: Sequence[PointCheck]) -> Iterator[Drift]:
         if len(names) < FEWEST_POINTS:
             continue
         shares = [_share_off(name, points) for name in sorted(names)]
-        mean = math.fsum(shares) / len(shares)
-        degrees = PRIOR_DEGREES + len(shares) - 1
-        squares = math.fsum((share - mean) ** 2 for share in shares)
-        sd = math.sqrt((PRIOR_DEGREES * USUAL_SD_OF_POINTS**2 + squares) / degrees)
-        yield Drift(along, mean, float(stdtrit(degrees, 0.95)) * sd / math.sqrt(len(shares)), len(shares))
+        spread = pooled(shares, USUAL_SD_OF_POINTS)
+        half = t_quantile(0.95, spread.degrees) * spread.sd / math.sqrt(len(shares))
+        yield Drift(along, math.fsum(shares) / len(shares), half, len(shares))
 
 
 def _share_off(name: str, points: Sequence[PointCheck]) -> float:

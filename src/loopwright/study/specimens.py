@@ -1,7 +1,8 @@
-"""From the document of a swatch to its value: structure, yarn and readings of the trade; and the counts a zone takes.
+"""From the document of a swatch to its value: how it was made, and readings of the trade.
 
-In: `Style`, `SpecimenSpec`. Out: `Specimen`; `SwatchSpec` for a zone that names a swatch. A swatch whose yarn cannot
-be read keeps everything else. Not covered: what follows from the readings (`loopwright.swatch.bench`).
+In: `SpecimenSpec`, structure, yarn. Out: `Specimen`. A swatch whose yarn cannot be read keeps everything else.
+Not covered: finding its structure and yarn in a style, the counts a zone takes (`taken_swatch`), what follows from the
+readings (`loopwright.swatch.bench`).
 """
 
 from __future__ import annotations

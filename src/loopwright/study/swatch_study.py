@@ -16,7 +16,7 @@ from loopwright.study.taken_swatch import specimen_of
 from loopwright.swatch.bench import Bench, bench_of
 from loopwright.swatch.consistency import findings_of
 from loopwright.swatch.expected import expected_fabric
-from loopwright.swatch.observations import observations_of
+from loopwright.swatch.observations import told_by
 from loopwright.swatch.observed import Observed
 
 
@@ -43,6 +43,6 @@ def study_swatch(style: Style, key: str, *, today: str = "") -> SwatchStudy:
     return SwatchStudy(
         bench,
         Collector(list(findings_of(bench))).in_order(),
-        observations_of(specimen, today=today),
+        told_by(bench, today=today),
         kept if specimen.sittings else (),
     )

@@ -6,6 +6,7 @@ Not covered: which fields there are (`style`, `swatch_parts`), the words of a re
 
 from __future__ import annotations
 
+import calendar
 import re
 from typing import Annotated, Any, Literal
 
@@ -47,22 +48,17 @@ def _day(value: Any) -> Any:
     if not isinstance(value, str) or not value.strip():
         return value
     match = re.fullmatch(r"(\d{4})-(\d{2})-(\d{2})", value.strip())
-    if match is None or not 1 <= int(match[3]) <= _days_in(int(match[1]), int(match[2])):
+    if match is None or not _is_day(int(match[1]), int(match[2]), int(match[3])):
         what = f"“{value[:60]}” is no day of the calendar."
         raise refused(Problem("", what, limit="year-month-day", tries=["2026-10-02, in quotes"]))
     return value
 
 
-def _days_in(year: int, month: int) -> int:
-    """Days of a month; none for a month that there isn't."""
-    if not 1 <= month <= MONTHS:
-        return 0
-    if month == FEBRUARY:
-        return 29 if year % 4 == 0 and (year % 100 != 0 or year % 400 == 0) else 28
-    return 30 if month in (4, 6, 9, 11) else 31
+def _is_day(year: int, month: int, day: int) -> bool:
+    return 1 <= month <= MONTHS and 1 <= day <= calendar.monthrange(year, month)[1]
 
 
-MONTHS, FEBRUARY = 12, 2
+MONTHS = 12
 
 
 def _label(value: Any) -> Any:

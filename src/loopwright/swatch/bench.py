@@ -21,12 +21,6 @@ from loopwright.swatch.reduction import by_hand, from_photos, loop_length_of, lo
 from loopwright.swatch.specimen import Sitting, Specimen
 from loopwright.swatch.statistics import Estimate, Summary, usual_spread
 
-UNITS = {
-    Quantity.WALES: "per cm",
-    Quantity.COURSES: "per cm",
-    Quantity.MASS: "g/m²",
-    Quantity.THICKNESS: "mm",
-}
 NAMES = {
     Quantity.WALES: "wales per cm",
     Quantity.COURSES: "courses per cm",
@@ -73,7 +67,7 @@ class Stage:
         return banded(
             NAMES[quantity],
             estimate.value,
-            UNITS.get(quantity, "%"),
+            quantity.unit,
             low=estimate.value - estimate.half_90,
             high=estimate.value + estimate.half_90,
             basis=Basis.MEASURED,

@@ -27,9 +27,13 @@ def combined(estimates: Sequence[Estimate], *, common_error: float) -> Estimate:
     if not estimates:
         raise ValueError("nothing to combine")
     weights = [1 / each.standard_error**2 for each in estimates]
-    value = sum(weight * each.value for weight, each in zip(weights, estimates, strict=True)) / sum(weights)
+    value = _weighted_mean(estimates, weights)
     variance = birge_ratio(estimates) ** 2 / sum(weights) + common_error**2
     return Estimate(value, math.sqrt(variance), _degrees(estimates, weights))
+
+
+def _weighted_mean(estimates: Sequence[Estimate], weights: Sequence[float]) -> float:
+    return sum(weight * each.value for weight, each in zip(weights, estimates, strict=True)) / sum(weights)
 
 
 def birge_ratio(estimates: Sequence[Estimate]) -> float:
@@ -37,7 +41,7 @@ def birge_ratio(estimates: Sequence[Estimate]) -> float:
     if len(estimates) == 1:
         return 1.0
     weights = [1 / each.standard_error**2 for each in estimates]
-    value = sum(weight * each.value for weight, each in zip(weights, estimates, strict=True)) / sum(weights)
+    value = _weighted_mean(estimates, weights)
     chi2 = sum(weight * (each.value - value) ** 2 for weight, each in zip(weights, estimates, strict=True))
     return max(1.0, math.sqrt(chi2 / (len(estimates) - 1)))
 

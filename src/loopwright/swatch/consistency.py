@@ -15,19 +15,18 @@ from loopwright.fabric.geometry import StitchGeometry
 from loopwright.fabric.mass import fabric_mass, piece_lengths
 from loopwright.figure import NINE_IN_TEN_SD, entered, plain
 from loopwright.problems import Finding, Sign
-from loopwright.swatch.bench import NAMES, UNITS, Bench, Measured, Stage
+from loopwright.swatch.bench import NAMES, Bench, Measured, Stage
 from loopwright.swatch.combining import disagreement
 from loopwright.swatch.limits import chance_words
 from loopwright.swatch.observed import Quantity
 from loopwright.swatch.reduction import lean_by_method
-from loopwright.swatch.statistics import needed_readings
+from loopwright.swatch.statistics import WANTED_ERROR_PERCENT
 
 FEWEST_WALES, FEWEST_COURSES = 100, 100  # prior: size of a swatch that can be counted well
 APART = 3.0  # standard errors from which two ways to know one thing contradict each other
 SLIPS_CM = {1.0: "1 cm", 2.54: "an inch", 5.0: "5 cm", 20.0: "20 cm"}  # lengths that a count may have been taken over
 SLIP_REACH = 0.2  # how near a ratio has to come to such a length
 HOLDS = 0.9  # a limit holds when it is kept in nine cases of ten
-WANTED_ERROR_PERCENT = 2.0  # common practice: counts are wanted to two per cent
 
 
 def findings_of(bench: Bench) -> tuple[Finding, ...]:
@@ -119,7 +118,7 @@ def _reading_findings(bench: Bench, stage: Stage, measured: Measured) -> Iterato
             tries = ("measure that place again", "take it out if it was a slip")
             yield Finding(Sign.DECIDE, place, sentence, tries, weight=0.5, source="Grubbs' test")
     if measured.by_hand and measured.by_photo and disagreement(measured.by_hand, measured.by_photo) > APART:
-        unit = UNITS.get(measured.quantity, "%")
+        unit = measured.quantity.unit
         sentence = (
             f"{name.capitalize()}, {stage.words}: by hand {plain(measured.by_hand.value, 2)}, from the picture "
             f"{plain(measured.by_photo.value, 2)} {unit}. They contradict each other; the spread was widened."
@@ -128,7 +127,7 @@ def _reading_findings(bench: Bench, stage: Stage, measured: Measured) -> Iterato
     if measured.people is not None and measured.people.between_sd > measured.people.repeatability_sd:
         sentence = (
             f"{name.capitalize()}, {stage.words}: people differ by {plain(measured.people.between_sd, 2)}, one "
-            f"person's readings by {plain(measured.people.repeatability_sd, 2)} {UNITS.get(measured.quantity, '%')}."
+            f"person's readings by {plain(measured.people.repeatability_sd, 2)} {measured.quantity.unit}."
         )
         yield Finding(Sign.KNOW, place, sentence, (measured.people.advice,), weight=0.3, source="ISO 5725-2, one-way")
     yield from _slips(bench, measured)
@@ -156,10 +155,9 @@ def _too_few(bench: Bench, stage: Stage, measured: Measured) -> Iterator[Finding
     if measured.quantity not in (Quantity.WALES, Quantity.COURSES) or measured.by_photo or len(measured.hand) != 1:
         return
     (summary,) = measured.hand.values()
-    half = summary.half_95
-    if half is None or 100 * half / summary.mean <= WANTED_ERROR_PERCENT or not summary.cv_percent:
+    half, enough = summary.half_95, summary.needed
+    if half is None or 100 * half / summary.mean <= WANTED_ERROR_PERCENT or enough is None:
         return
-    enough = needed_readings(cv_percent=summary.cv_percent, error_percent=WANTED_ERROR_PERCENT)
     sentence = (
         f"{NAMES[measured.quantity].capitalize()}, {stage.words}: {summary.n} readings give "
         f"± {plain(100 * half / summary.mean, 1)} % at 95 %; {enough} would give ± {WANTED_ERROR_PERCENT:g} %."
@@ -177,7 +175,7 @@ def _limit_findings(bench: Bench, stage: Stage, measured: Measured) -> Iterator[
         return
     value = plain(measured.estimate.value, 2 if measured.quantity in (Quantity.WALES, Quantity.COURSES) else 1)
     sentence = (
-        f"{NAMES[measured.quantity].capitalize()}, {stage.words}: {value} {UNITS.get(measured.quantity, '%')}. "
+        f"{NAMES[measured.quantity].capitalize()}, {stage.words}: {value} {measured.quantity.unit}. "
         f"The limit is {measured.verdict.limit.words}: the chance to keep it is {chance_words(passes)}, for the "
         f"next piece {chance_words(measured.verdict.next_piece_passes)}."
     )

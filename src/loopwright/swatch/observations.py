@@ -9,7 +9,7 @@ Not covered: the learning itself (`learning`).
 from __future__ import annotations
 
 from loopwright.figure import State
-from loopwright.swatch.bench import Stage, bench_of
+from loopwright.swatch.bench import Bench, Stage, bench_of
 from loopwright.swatch.observed import Observed, Quantity
 from loopwright.swatch.reduction import sitting_before
 from loopwright.swatch.specimen import Specimen
@@ -19,7 +19,12 @@ CHANGES = {Quantity.WIDTH_CHANGE: "width", Quantity.LENGTH_CHANGE: "length"}
 
 def observations_of(specimen: Specimen, *, today: str = "") -> tuple[Observed, ...]:
     """The observations of a specimen; `today` is a day as year-month-day, "" when age shall not count."""
-    bench = bench_of(specimen)
+    return told_by(bench_of(specimen), today=today)
+
+
+def told_by(bench: Bench, *, today: str = "") -> tuple[Observed, ...]:
+    """The observations of a specimen that is worked through already."""
+    specimen = bench.specimen
     if specimen.yarn is None or bench.loop_length_mm is None:
         return ()
     return tuple(

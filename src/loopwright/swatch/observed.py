@@ -30,9 +30,17 @@ class Quantity(StrEnum):
     LENGTH_STRETCH = "length_stretch_percent"
 
     @property
+    def unit(self) -> str:
+        """The unit as it is written: per cm, g/m², mm or %."""
+        return next(written for tail, written in _UNITS.items() if self.value.endswith(tail))
+
+    @property
     def is_ratio(self) -> bool:
         """Whether it is positive and its errors are shares of it, so that its logarithm is learnt."""
         return self not in (Quantity.WIDTH_CHANGE, Quantity.LENGTH_CHANGE, Quantity.LEAN)
+
+
+_UNITS = {"_per_cm": "per cm", "_g_per_m2": "g/m²", "_mm": "mm", "_percent": "%"}
 
 
 @dataclass(frozen=True, slots=True)

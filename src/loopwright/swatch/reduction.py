@@ -10,12 +10,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from loopwright.fabric.spirality import lean_percent
+from loopwright.figure import U95_SD
 from loopwright.swatch import change, lean, weight
 from loopwright.swatch.observed import Quantity
 from loopwright.swatch.specimen import PhotoReading, Sitting, Specimen, Stretched
 from loopwright.swatch.statistics import Estimate, Summary, scale_step, summary, usual_spread
 
-U95_SD = 1.959963984540054  # half width of a normal 95 % interval, in standard deviations
 PHOTO_DEGREES = 60.0  # the spread of a picture's reading is well known: it comes from many stitches
 RULER_STEP_MM = 0.5  # common practice: marks are read to half a millimetre
 

@@ -20,6 +20,7 @@ from loopwright.figure import NINE_IN_TEN_SD
 from loopwright.sources.table import Row, table
 
 USUAL_COUNTS_AS = 4  # prior: degrees of freedom that the trade's usual spread is worth
+WANTED_ERROR_PERCENT = 2.0  # common practice: counts are wanted to two per cent
 STRAGGLER, OUTLIER = 0.05, 0.01  # significance of the two marks of ISO 5725-2
 
 
@@ -94,6 +95,13 @@ class Summary:
         return None if self.sd is None or self.mean == 0 else abs(100 * self.sd / self.mean)
 
     @property
+    def needed(self) -> int | None:
+        """Readings that bring the mean within `WANTED_ERROR_PERCENT` at 95 %; none where there is no spread."""
+        if not self.cv_percent:
+            return None
+        return needed_readings(cv_percent=self.cv_percent, error_percent=WANTED_ERROR_PERCENT)
+
+    @property
     def half_95(self) -> float | None:
         """Half width of the 95 % interval of the standards, from the readings alone; none for a single one.
 
@@ -104,14 +112,12 @@ class Summary:
     @property
     def pooled_sd(self) -> float:
         """Spread of a single reading, the usual one pooled with that of the readings; never below the scale's step."""
-        own = (self.n - 1) * (self.sd or 0.0) ** 2
-        pooled = math.sqrt((USUAL_COUNTS_AS * self.usual.sd**2 + own) / self.degrees)
-        return max(pooled, self.usual.step_sd)
+        return max(pooled(self.values, self.usual.sd).sd, self.usual.step_sd)
 
     @property
     def degrees(self) -> int:
         """Degrees of freedom of the pooled spread."""
-        return USUAL_COUNTS_AS + self.n - 1
+        return pooled(self.values, self.usual.sd).degrees
 
     @property
     def estimate(self) -> Estimate:
@@ -125,6 +131,28 @@ class Summary:
         if self.n == 1:
             return "one reading; its spread is the usual one of the trade, a working assumption"
         return f"mean of {self.n} readings"
+
+
+@dataclass(frozen=True, slots=True)
+class Pooled:
+    """A spread that is known from readings and from what is usual together, with its degrees of freedom."""
+
+    sd: float
+    degrees: int
+
+
+def pooled(values: Sequence[float], usual_sd: float) -> Pooled:
+    """Spread of single readings: the usual one, worth four readings, pooled with theirs.
+
+    Scaled inverse chi squared: ν = ν₀ + n − 1, ν·s² = ν₀·s₀² + Σ(x − x̄)².
+
+    >>> pooled([49.0], 0.4), round(pooled([49.0, 50.0], 0.4).sd, 4)    # by hand: √((4·0.16 + 0.5)/5)
+    (Pooled(sd=0.4, degrees=4), 0.4775)
+    """
+    mean = math.fsum(values) / len(values)
+    squares = math.fsum((value - mean) ** 2 for value in values)
+    degrees = USUAL_COUNTS_AS + len(values) - 1
+    return Pooled(math.sqrt((USUAL_COUNTS_AS * usual_sd**2 + squares) / degrees), degrees)
 
 
 def summary(values: Sequence[float], usual: Usual) -> Summary:

@@ -108,7 +108,7 @@ def disagreement_findings(drawer: Drawer) -> tuple[Finding, ...]:
 
 def _finding(agreement: Agreement) -> Finding:
     worst = agreement.worst
-    name, unit = NAMES[worst.observed.quantity]
+    name, unit = NAMES[worst.observed.quantity], worst.observed.quantity.unit
     digits = 1 if abs(worst.observed.value) >= DIGITS_FROM else 2
     sentence = (
         f"{agreement.swatch} disagrees with the other swatches: {name} {plain(worst.observed.value, digits)} {unit}, "

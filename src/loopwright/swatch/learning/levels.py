@@ -1,8 +1,8 @@
 """Which swatches are alike: the levels on which cloth differs, and how far at each (tables `effects`, `families`).
 
 In: a `Cloth`, what a number belongs to. Out: keys of its levels (structure, family, fibre, yarn, state, lot, swatch),
-and how far its loop length lies from the usual. Finished counts as fully relaxed, which it practically is (Munden). A
-that was not named counts as a lot of its own name. Not covered: sizes of the effects of one cloth (`prior`).
+and how far its loop length lies from the usual. Finished counts as fully relaxed, which it practically is (Munden).
+A lot that was not named counts as a lot of its own name. Not covered: sizes of the effects of one cloth (`prior`).
 Sources: house (table `effects`, all priors, each with its reason).
 """
 

@@ -29,15 +29,15 @@ from loopwright.swatch.learning.scale import from_scale
 from loopwright.swatch.observed import Observed, Quantity
 
 NAMES = {
-    Quantity.WALES: ("wales per cm", "per cm"),
-    Quantity.COURSES: ("courses per cm", "per cm"),
-    Quantity.MASS: ("mass per area", "g/m²"),
-    Quantity.THICKNESS: ("thickness at 1 kPa", "mm"),
-    Quantity.WIDTH_CHANGE: ("width change", "%"),
-    Quantity.LENGTH_CHANGE: ("length change", "%"),
-    Quantity.LEAN: ("spirality after washing", "%"),
-    Quantity.WIDTH_STRETCH: ("width stretch", "%"),
-    Quantity.LENGTH_STRETCH: ("length stretch", "%"),
+    Quantity.WALES: "wales per cm",
+    Quantity.COURSES: "courses per cm",
+    Quantity.MASS: "mass per area",
+    Quantity.THICKNESS: "thickness at 1 kPa",
+    Quantity.WIDTH_CHANGE: "width change",
+    Quantity.LENGTH_CHANGE: "length change",
+    Quantity.LEAN: "spirality after washing",
+    Quantity.WIDTH_STRETCH: "width stretch",
+    Quantity.LENGTH_STRETCH: "length stretch",
 }
 
 
@@ -137,12 +137,11 @@ def prediction(
 
 
 def _figure(quantity: Quantity, mean: float, sd: float, basis: Basis, words: str, source: str, cloth: Cloth) -> Figure:
-    name, unit = NAMES[quantity]
     low, high = (from_scale(quantity, mean + side * NINE_IN_TEN_SD * sd) for side in (-1, 1))
     return banded(
-        name,
+        NAMES[quantity],
         from_scale(quantity, mean),
-        unit,
+        quantity.unit,
         low=low,
         high=high,
         basis=basis,

@@ -12,10 +12,9 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
-from loopwright.figure import NINE_IN_TEN_SD
+from loopwright.figure import NINE_IN_TEN_SD, U95_SD
 from loopwright.swatch.photo.reading import Vector
 
-U95_SD = 1.959963984540054  # half width of the central 95 % of a normal distribution, in standard deviations
 HINT = "read from the photo; hold the drawn stitches against it before you take the figures"
 
 
@@ -27,14 +26,19 @@ class Measured:
     u95: float
 
     @property
+    def half_90(self) -> float:
+        """Half width of nine in ten."""
+        return self.u95 * NINE_IN_TEN_SD / U95_SD
+
+    @property
     def low(self) -> float:
         """Lower end of nine in ten."""
-        return self.value - self.u95 * NINE_IN_TEN_SD / U95_SD
+        return self.value - self.half_90
 
     @property
     def high(self) -> float:
         """Upper end of nine in ten."""
-        return self.value + self.u95 * NINE_IN_TEN_SD / U95_SD
+        return self.value + self.half_90
 
     def as_dict(self) -> dict[str, float]:
         """JSON form."""

@@ -52,10 +52,8 @@ def working_copy(grey: Grey, cloth: Mask | None, basis: Array) -> tuple[Copy, tu
     least = factor_for(grey.shape, MOST_PX)
     if factor >= least or pitch / least >= LEAST_PX:
         return copy_of(grey, cloth, max(factor, least)), (0, 0)
-    part, part_cloth = middle_of(grey, cloth, factor, MOST_PX)
-    offset = part.ctypes.data - grey.ctypes.data
-    top, left = divmod(offset, grey.strides[0])
-    return copy_of(part, part_cloth, factor), (left // grey.strides[1], top)
+    part = middle_of(grey, cloth, factor, MOST_PX)
+    return copy_of(part.grey, part.cloth, factor), part.corner_px
 
 
 def measured(grey: Grey, cloth: Mask | None, basis: Array, *, correct: bool = True) -> Measured | None:

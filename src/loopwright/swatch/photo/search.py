@@ -83,8 +83,8 @@ def scales_of(grey: Grey, cloth: Mask | None) -> Scales:
     factor = first
     while factor > 1 and not seen_well(scales, factor):
         factor = max(1, factor // 2)
-        part, part_cloth = middle_of(grey, cloth, factor)
-        scales.add(copy_of(part, part_cloth, factor))
+        part = middle_of(grey, cloth, factor)
+        scales.add(copy_of(part.grey, part.cloth, factor))
     return scales
 
 
@@ -96,7 +96,16 @@ def seen_well(scales: Scales, factor: int) -> bool:
     return False
 
 
-def middle_of(grey: Grey, cloth: Mask | None, factor: int, most_px: int = FINE_PX) -> tuple[Grey, Mask | None]:
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A part of a picture, with its left upper corner (px of the picture)."""
+
+    grey: Grey
+    cloth: Mask | None
+    corner_px: tuple[int, int]
+
+
+def middle_of(grey: Grey, cloth: Mask | None, factor: int, most_px: int = FINE_PX) -> Part:
     """The middle of the picture that has at most `most_px` at this copy; the middle of the cloth where it is known."""
     side = factor * math.sqrt(most_px)
     rows, columns = grey.shape
@@ -108,7 +117,7 @@ def middle_of(grey: Grey, cloth: Mask | None, factor: int, most_px: int = FINE_P
     top = int(np.clip(y - height / 2, 0, rows - height))
     left = int(np.clip(x - width / 2, 0, columns - width))
     part = (slice(top, top + height), slice(left, left + width))
-    return grey[part], None if cloth is None else cloth[part]
+    return Part(grey[part], None if cloth is None else cloth[part], (left, top))
 
 
 def distinct(bases: list[Array]) -> list[Array]:

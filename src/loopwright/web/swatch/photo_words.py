@@ -9,10 +9,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from loopwright.figure import NINE_IN_TEN_SD, plain
+from loopwright.figure import plain
 from loopwright.problems import Problem
-from loopwright.swatch.photo.answer import U95_SD, Measured, PhotoReading, PhotoRefused
+from loopwright.swatch.photo.answer import PhotoReading, PhotoRefused
 from loopwright.web.swatch.photo_work import Progress
+from loopwright.web.swatch.places import with_spread
 
 UPRIGHT_DEG = 0.05  # a lean under this is said as none
 
@@ -67,28 +68,16 @@ def lean_words(skew_deg: float) -> str:
 def said_of(reading: PhotoReading) -> str:
     """The reading in one line."""
     counts = [
-        f"{with_spread(each)} {words}"
+        f"{with_spread(each.value, each.half_90)} {words}"
         for each, words in ((reading.wales_per_10_cm, "wales"), (reading.courses_per_10_cm, "courses"))
         if each is not None
     ]
-    half = half_90(reading.skew_deg)
+    half = reading.skew_deg.half_90
     lean = lean_words(reading.skew_deg.value).removesuffix("°")
     lean = f"{lean} ± {plain(half, 1)}°" if lean != "upright" else f"upright ± {plain(half, 1)}°"
     if not counts:
         return f"No scale, so no counts; {lean}."
     return f"{' and '.join(counts)} in 10 cm; {lean}."
-
-
-def half_90(measured: Measured) -> float:
-    """Half width of nine in ten."""
-    return measured.u95 * NINE_IN_TEN_SD / U95_SD
-
-
-def with_spread(measured: Measured) -> str:
-    """A count with its spread, to two places of the spread at most."""
-    half = half_90(measured)
-    digits = 0 if half >= 10 else 1 if half >= 0.1 else 2
-    return f"{plain(measured.value, digits)} ± {plain(half, digits)}"
 
 
 def _notes(reading: PhotoReading, seconds: float) -> Iterator[str]:

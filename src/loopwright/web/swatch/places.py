@@ -16,10 +16,8 @@ from loopwright.store.document import value_at
 from loopwright.store.values import Path
 from loopwright.study.swatch_parts import SittingSpec
 from loopwright.swatch.lean import from_diagonals, from_offsets
-from loopwright.swatch.statistics import needed_readings, summary, usual_spread
+from loopwright.swatch.statistics import WANTED_ERROR_PERCENT, summary, usual_spread
 from loopwright.web.fields import Field, Kind, field_at, text_of
-
-WANTED_PERCENT = 2.0  # common practice: counts are wanted to two per cent
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,11 +122,18 @@ def _mean(place: Place, values: Sequence[float], over_cm: float) -> tuple[str, s
     scale = over_cm if place.is_count else 1.0
     scaled = [value / scale for value in values]
     found = summary(scaled, usual_spread(place.spread, sum(scaled) / len(scaled)))
-    half = found.estimate.half_90 * scale
-    digits = 0 if half >= 10 else 1 if half >= 0.1 else 2
-    result = f"{plain(found.mean * scale, digits)} ± {plain(half, digits)}"
-    if not place.is_count or not found.cv_percent:
+    result = with_spread(found.mean * scale, found.estimate.half_90 * scale)
+    if not place.is_count or found.needed is None:
         return result, ""
-    needed = needed_readings(cv_percent=found.cv_percent, error_percent=WANTED_PERCENT)
-    more = max(0, needed - found.n)
-    return result, f"{more} more for ± {WANTED_PERCENT:g} %" if more else f"enough for ± {WANTED_PERCENT:g} %"
+    more = max(0, found.needed - found.n)
+    return result, f"{f'{more} more' if more else 'enough'} for ± {WANTED_ERROR_PERCENT:g} %"
+
+
+def with_spread(value: float, half: float) -> str:
+    """A count with its half width, to two places of the spread at most.
+
+    >>> with_spread(65.42, 0.38), with_spread(14.821, 0.04)
+    ('65.4 ± 0.4', '14.82 ± 0.04')
+    """
+    digits = 0 if half >= 10 else 1 if half >= 0.1 else 2
+    return f"{plain(value, digits)} ± {plain(half, digits)}"
