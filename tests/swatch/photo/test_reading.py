@@ -10,8 +10,9 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from loopwright.swatch.photo.reading import LatticeReading, Refused, read_lattice
+from loopwright.swatch.photo.reading import read_lattice
 from loopwright.swatch.photo.refusal import Refusal, Stopped
+from loopwright.swatch.photo.stitches import LatticeReading, Refused
 
 PICTURES = Path(__file__).parent / "pictures"
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from loopwright.figure import NINE_IN_TEN_SD, U95_SD
-from loopwright.swatch.photo.reading import Vector
+from loopwright.swatch.photo.stitches import Vector
 
 HINT = "read from the photo; hold the drawn stitches against it before you take the figures"
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import Literal, get_args
 
 from loopwright.problems import Problem
-from loopwright.swatch.photo.reading import Side, Vector, WalesRun
+from loopwright.swatch.photo.stitches import Side, Vector, WalesRun
 
 ReferenceKind = Literal["card", "ruler", "coin", "square", "dpi", "none"]
 SIZES: dict[str, tuple[str, float, float]] = {

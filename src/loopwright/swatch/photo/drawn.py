@@ -10,8 +10,8 @@ import numpy as np
 
 from loopwright.swatch.photo.answer import StitchesDrawn
 from loopwright.swatch.photo.perspective import Map, Points, jacobian, mapped
-from loopwright.swatch.photo.reading import LatticeReading, Vector
 from loopwright.swatch.photo.rectify import View
+from loopwright.swatch.photo.stitches import LatticeReading, Vector
 
 PATCH = 10  # stitches each way that are drawn
 LEAST_PATCH = 3

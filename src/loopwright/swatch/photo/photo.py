@@ -22,7 +22,7 @@ from loopwright.swatch.photo.coin import find_coin
 from loopwright.swatch.photo.drawn import placed
 from loopwright.swatch.photo.perspective import Points, jacobian, mapped
 from loopwright.swatch.photo.picture import Picture, Unreadable, read_picture
-from loopwright.swatch.photo.reading import LatticeReading, Refused, Vector, read_lattice
+from loopwright.swatch.photo.reading import read_lattice
 from loopwright.swatch.photo.rectify import View, middle_of, view_of
 from loopwright.swatch.photo.refusal import Refusal
 from loopwright.swatch.photo.ruler import find_ruler
@@ -35,6 +35,7 @@ from loopwright.swatch.photo.scale import (
     tilt_spread,
 )
 from loopwright.swatch.photo.square import find_square
+from loopwright.swatch.photo.stitches import LatticeReading, Refused, Vector
 
 Progress = Callable[[float], None]
 Cancelled = Callable[[], bool]

@@ -65,7 +65,7 @@ _SENTENCES: dict[Refusal, tuple[str, tuple[str, ...]]] = {
         ("let the cloth relax and lie flat", "hold the camera square to the cloth"),
     ),
     Refusal.MOIRE: (
-        "The pattern found is not a stitch: it changes when the picture is made smaller.",
+        "The pattern seen is no stitch: it comes from the pixels and is gone in a finer copy of the picture.",
         ("go closer", "don't photograph a screen or a print"),
     ),
     Refusal.COMPRESSION_GRID: (

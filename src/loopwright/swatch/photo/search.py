@@ -2,7 +2,9 @@
 
 In: brightness and the cloth mask. Out: `Found`: reciprocal basis in cycles per pixel of the picture, its table of
 powers, its coherence, the multiple removed. Fine copies are looked at only where the coarse ones show no good stitch,
-and then only the middle of the picture. Source: steps 2 to 6 of the note on swatch pictures.
+and then only the middle of the picture. What repeats in a reduced copy has to repeat in one twice as fine: stitches
+smaller than two of its pixels beat with the grid of pixels and look like large ones.
+Source: steps 2 to 6 of the note on swatch pictures.
 """
 
 from __future__ import annotations
@@ -13,13 +15,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from loopwright.swatch.photo.candidates import candidates_of
+from loopwright.swatch.photo.candidates import best_near, candidates_of
 from loopwright.swatch.photo.coherence import Table, table_of
 from loopwright.swatch.photo.flatten import Copy, Grey, Mask, copy_of, factor_for
 from loopwright.swatch.photo.lattice import cell_px, doubled, halved, reduced, same
 from loopwright.swatch.photo.multiples import demultiplied
 from loopwright.swatch.photo.peaks import peaks_of
-from loopwright.swatch.photo.spectrum import Spectra, spectra_of
+from loopwright.swatch.photo.spectrum import LEAST_CYCLES, Spectra, spectra_of
 
 Array = NDArray[np.float64]
 
@@ -28,6 +30,8 @@ SHORTEST_SIDE = 90
 GOOD_CELL_PX, GOOD_COHERENCE = 8.0, 0.2
 BEST_CELL_PX = 11.0
 NEARLY = 0.9
+SHOWN = 1.0  # log power over its surroundings; prior: chance alone reaches 0.4
+STRONGEST = 3  # orders
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +50,7 @@ class Scales:
 
     spectra: dict[tuple[int, int], Spectra]
     proposed: list[Array]
+    is_moire: bool = False  # what repeats well in a reduced copy was not there in a finer one
 
     def level_for(self, basis: Array) -> int:
         """The copy whose pixels fit a cell best."""
@@ -58,16 +63,42 @@ class Scales:
         return table_of(self.spectra[level, 128], basis * level)
 
     def add(self, copy: Copy) -> None:
-        """Spectra of one more copy, and what they propose."""
+        """Spectra of one more copy."""
         for side in (128, 256):
             if side == 256 and min(copy.shape) < 200:
                 continue
             spectra = spectra_of(copy, side)
-            if spectra is None:
-                continue
-            self.spectra[copy.factor, side] = spectra
-            found = candidates_of(spectra.standing, peaks_of(spectra.standing))
-            self.proposed.extend(basis / copy.factor for basis in found)
+            if spectra is not None:
+                self.spectra[copy.factor, side] = spectra
+
+    def propose(self, factor: int) -> None:
+        """The lattices that the spectra of one copy propose."""
+        for side in (128, 256):
+            spectra = self.spectra.get((factor, side))
+            if spectra is not None:
+                found = candidates_of(spectra.standing, peaks_of(spectra.standing))
+                self.proposed.extend(basis / factor for basis in found)
+
+    def drop_moire(self) -> None:
+        """Lattices that a finer copy doesn't show are none."""
+        gone = [basis for basis in distinct(self.proposed) if not self.shows_again(basis)]
+        self.is_moire = self.is_moire or any(self.table(basis).coherence > GOOD_COHERENCE for basis in gone)
+        self.proposed = [basis for basis in self.proposed if not any(same(basis, other) for other in gone)]
+
+    def shows_again(self, basis: Array) -> bool:
+        """Whether the strongest orders of a lattice stand out in every finer copy that there is, as far as it can tell.
+
+        Waves of more than fifty of its pixels are too long for a copy to tell.
+        """
+        own = self.level_for(basis)
+        table = self.table(basis, own)
+        strongest = table.orders[np.argsort(table.mean)[-STRONGEST:]] @ basis
+        for (factor, side), spectra in self.spectra.items():
+            cycles = strongest * factor
+            cycles = cycles[np.linalg.norm(cycles, axis=1) > LEAST_CYCLES]
+            if factor < own and side == 256 and len(cycles) and best_near(spectra.standing, cycles).mean() < SHOWN:
+                return False
+        return True
 
 
 def scales_of(grey: Grey, cloth: Mask | None) -> Scales:
@@ -77,14 +108,20 @@ def scales_of(grey: Grey, cloth: Mask | None) -> Scales:
     factor = first
     while factor == first or min(grey.shape) // factor >= SHORTEST_SIDE:
         scales.add(copy_of(grey, cloth, factor))
+        scales.propose(factor)
         factor *= 2
         if factor > 2 * first and seen_well(scales, first):
             break
     factor = first
-    while factor > 1 and not seen_well(scales, factor):
-        factor = max(1, factor // 2)
-        part = middle_of(grey, cloth, factor)
-        scales.add(copy_of(part.grey, part.cloth, factor))
+    while factor > 1:
+        finer = max(1, factor // 2)
+        part = middle_of(grey, cloth, finer)
+        scales.add(copy_of(part.grey, part.cloth, finer))
+        scales.drop_moire()
+        if seen_well(scales, factor):
+            break
+        scales.propose(finer)
+        factor = finer
     return scales
 
 

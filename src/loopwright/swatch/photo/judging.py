@@ -1,0 +1,92 @@
+"""Whether a reading of stitches may stand: everything that speaks against it, gravest first.
+
+In: a reading, how it was measured, what the person said. Out: the reading, or `Refused` with it for information.
+Source: the failure classes of the note on swatch pictures (section 6), with limits set again on rendered cloth.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+import numpy as np
+
+from loopwright.swatch.photo.choosing import LEAST_COHERENCE, nothing
+from loopwright.swatch.photo.measured import Measured
+from loopwright.swatch.photo.refusal import Refusal
+from loopwright.swatch.photo.search import Scales
+from loopwright.swatch.photo.stitches import LatticeReading, Refused, Told
+
+LEAST_LIKENESS = 0.15
+LEAST_WALE_PX, LEAST_COURSE_PX = 5.0, 4.0
+FEWEST_STITCHES = 6.0
+LEAST_SHARE = 0.75
+MOST_SPREAD, MOST_SPREAD_DEG = 0.08, 4.0
+MOST_COST, NEAR_COST, IMPOSSIBLE_COST = 4.0, 0.7, 9.0
+NARROWEST, WIDEST, WIDEST_CENTRED = 0.45, 1.3, 0.85  # course over wale of a plain stitch
+SURE_INDEX = 0.35
+
+
+def judged(reading: LatticeReading, answer: Measured, told: Told, scales: Scales) -> LatticeReading | Refused:
+    """The reading, or the first reason against it; a shape that no stitch has is put down to the picture."""
+    for code, numbers in objections(reading, answer, told):
+        if code is Refusal.WEAK_PATTERN or (code is Refusal.AMBIGUOUS and reading.cost > IMPOSSIBLE_COST):
+            return replace(nothing(scales, reading.coherence), for_information=reading)
+        return Refused.because(code, reading, **numbers)
+    return reading
+
+
+def objections(
+    reading: LatticeReading, answer: Measured, told: Told
+) -> Iterator[tuple[Refusal, dict[str, float | str]]]:
+    """Everything that speaks against a reading, gravest first."""
+    wale, course, proof = reading.wale_pitch_px, reading.course_pitch_px, answer.proof
+    shape = course / wale
+    cell = (wale * told.repeat[0], course * told.repeat[1])
+    if cell[0] < LEAST_WALE_PX or cell[1] < LEAST_COURSE_PX:
+        yield Refusal.RESOLUTION, {"wale_px": cell[0], "course_px": cell[1]}
+    if reading.coherence < LEAST_COHERENCE or proof.likeness < LEAST_LIKENESS:
+        yield Refusal.WEAK_PATTERN, {"share": reading.coherence, "needed": LEAST_COHERENCE}
+    if on_the_blocks(cell, reading.rotation_deg):
+        yield Refusal.COMPRESSION_GRID, {}
+    if min(reading.wales_seen, reading.courses_seen) < FEWEST_STITCHES:
+        yield Refusal.TOO_FEW, {"wales": reading.wales_seen, "courses": reading.courses_seen}
+    if reading.share_of_area < LEAST_SHARE:
+        yield Refusal.FOLD, {"share": reading.share_of_area, "needed": LEAST_SHARE}
+    spread = deviation_of(reading)
+    if spread[0] > MOST_SPREAD or spread[1] > MOST_SPREAD or spread[2] > MOST_SPREAD_DEG:
+        yield Refusal.NOT_UNIFORM, {"wale": spread[0], "course": spread[1], "skew_deg": spread[2]}
+    if told.marked_stitch is not None:
+        return
+    own = f"{wale:.1f} × {course:.1f} pixels"
+    if proof.is_halvable:
+        yield Refusal.BLUR, {}
+    if not proof.holds:
+        yield Refusal.AMBIGUOUS, {"first": own, "second": "another number of courses or wales in one of these"}
+    if told.repeat[1] == 1 and ((proof.is_centred and shape > WIDEST_CENTRED) or answer.courses_multiplied > 1):
+        yield Refusal.AMBIGUOUS, {"first": own, "second": f"{wale:.1f} × {course / 2:.1f} pixels"}
+    if told.repeat[0] == 1 and answer.wales_multiplied > 1:
+        yield Refusal.AMBIGUOUS, {"first": own, "second": f"{wale / answer.wales_multiplied:.1f} × {course:.1f} pixels"}
+    if reading.cost > MOST_COST or not NARROWEST < shape < WIDEST:
+        other = f"{wale:.1f} × {course / 2:.1f}" if shape > 1 else f"{wale / 2:.1f} × {course:.1f}"
+        yield Refusal.AMBIGUOUS, {"first": own, "second": f"{other} pixels"}
+    if reading.runner_up is not None and reading.runner_up.cost < reading.cost + NEAR_COST:
+        yield Refusal.AMBIGUOUS, {"first": own, "second": reading.runner_up.words}
+    if told.side is not None and reading.side not in (told.side, "unsure") and abs(reading.face_index) > SURE_INDEX:
+        yield Refusal.SIDE, {"seen": reading.side, "told": told.side}
+
+
+def on_the_blocks(cell: tuple[float, float], rotation_deg: float) -> bool:
+    """Whether both pitches are multiples of the 8 pixels of a compressed picture."""
+    off = [abs(pitch / 8 - round(pitch / 8)) * 8 / pitch for pitch in cell]
+    return min(cell) > 7 and max(off) < 0.004 and abs(rotation_deg) < 0.3
+
+
+def deviation_of(reading: LatticeReading) -> tuple[float, float, float]:
+    """Robust spread of wale pitch and course pitch (relative) and of skew (degrees) over the blocks."""
+    blocks = reading.blocks
+    found = []
+    for values in (blocks.wale_pitch_px, blocks.course_pitch_px, blocks.skew_deg):
+        middle = float(np.median(values))
+        found.append(1.4826 * float(np.median(np.abs(values - middle))))
+    return found[0] / reading.wale_pitch_px, found[1] / reading.course_pitch_px, found[2]
