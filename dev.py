@@ -3,7 +3,8 @@
 
     python3 dev.py demo     set up, then study the example style (the main job) and end
     python3 dev.py open     set up, then open the workroom in the browser (add --port N, --no-browser)
-    python3 dev.py test     set up, then run every test, browser included (add pytest words to narrow it)
+    python3 dev.py test     set up, then run the tests, browser included (add pytest words to narrow it; -m slow runs
+                            the longer proofs, which are left out otherwise)
     python3 dev.py check    format, lint, types, import floors
     python3 dev.py bench    the benchmarks: times of the main job beside named alternatives
     python3 dev.py lock     write the hash-locked requirement files again from requirements/*.in
@@ -79,6 +80,8 @@ def test(words: Sequence[str]) -> int:
     browser = find_or_install_chromium()
     environment = {"LOOPWRIGHT_CHROMIUM": browser or "none"}
     selection = list(words) or ["-n", "2"]
+    if "-m" not in selection:
+        selection += ["-m", "not slow"]
     with throw_away_postgresql() as url:
         if url:
             environment["LOOPWRIGHT_TEST_POSTGRESQL_URL"] = url

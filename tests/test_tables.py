@@ -2,7 +2,8 @@
 
 import csv
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -17,9 +18,23 @@ STATUSES = {"published", "digitised", "measured", "common_practice", "memory", "
 READ = {"full", "extract", "abstract", "second hand", "not opened"}
 OURS = {"house", "common_practice", "identity"}  # keys that stand for no document
 
-every_table = pytest.mark.parametrize("file", TABLES, ids=lambda path: f"{path.parts[-3]}/{path.stem}")
+
+def every_table(check: Callable[[Path], None]) -> Callable[[], None]:
+    """What is checked of one table as one test of them all, which names those that fail."""
+
+    def test() -> None:
+        wrong = []
+        for file in TABLES:
+            try:
+                check(file)
+            except AssertionError as failure:
+                wrong.append(f"{file.parts[-3]}/{file.stem}: {failure}")
+        assert not wrong, "\n".join(wrong)
+
+    return test
 
 
+@cache
 def rows_of(file: Path) -> list[dict[str, str]]:
     lines = [line for line in file.read_text("utf-8").splitlines() if line.strip() and not line.startswith("#")]
     return list(csv.DictReader(lines))
