@@ -9,6 +9,7 @@ from PIL import Image
 
 from loopwright.store.values import Kind
 from loopwright.swatch.photo.answer import PhotoRefused
+from loopwright.web.start import demo_documents
 from loopwright.web.swatch.photo_asked import Told
 from loopwright.web.swatch.photo_work import PhotoBench
 
@@ -245,3 +246,100 @@ def test_stopping_keeps_nothing():
     bench.give_up("p", told, "w")
     assert ended(bench, "p", told, "w") == "stopped"
     assert bench.answer("p", told) is None
+
+
+@pytest.fixture
+def style(house) -> int:
+    """The attendant's pullover."""
+    kind, document = demo_documents()[0]
+    return house.shelf.add(kind, document, by="t").id
+
+
+async def advice(door, item: int, **asked) -> dict:
+    until = time.monotonic() + 300
+    while True:
+        answer = (await door.get(f"/items/{item}/next", params={"window": "w", **asked})).json()
+        if answer.get("state") not in ("waiting", "working"):
+            return answer
+        assert time.monotonic() < until
+        time.sleep(0.05)
+
+
+async def test_the_next_swatch_is_ranked_by_what_an_hour_of_it_makes_surer_and_the_drawer_counts(door, house, style):
+    alone = await advice(door, style, wanted="price")
+    gains = [each["spread_falls_by_per_hour"] for each in alone["next"]["swatches"]]
+    assert gains == sorted(gains, reverse=True)
+    assert gains[0] > 0
+    assert all(
+        each["reason"] in alone["html"] or each["words"] in alone["html"] for each in alone["next"]["swatches"][:8]
+    )
+    measured = [
+        (kind, document) for kind, document in demo_documents() if "swatches" in document and "style" not in document
+    ]
+    assert len(measured) == 6
+    for kind, document in measured:
+        house.shelf.add(kind, document, by="t")
+    told = await advice(door, style, wanted="price")
+    assert "swatch 1" in told["next"]["counted"]
+    assert "swatch 4" not in told["next"]["counted"]  # felted: marked unreliable
+    assert told["next"]["spread"] < alone["next"]["spread"]
+
+
+async def test_a_swatch_has_no_next_swatch_of_its_own_and_the_door_says_what_to_choose(door, swatch, style):
+    answer = await advice(door, swatch)
+    assert answer["problem"]["tries"] == ["choose a style"]
+    answer = await door.get(f"/items/{style}/next", params={"wanted": "moon"})
+    assert answer.status_code == 422
+    stopped = await door.post(f"/items/{style}/next/stop", json={"wanted": "lean", "window": "w"})
+    assert stopped.json()["state"] == "none"
+
+
+CAME_BACK = "Piece\tSize\tHalf chest\tMass, g\tMajor\n1\tM\t49,5\t214\t\n2\tM\t52,9\t216\thole\n3\tM\ttbc\t215\t\n"
+
+
+async def test_garments_that_came_back_are_measured_and_kept_only_when_somebody_says_so(door, house, style):
+    version = house.shelf.load(style).version
+    pasted = await door.post(f"/items/{style}/pieces", json={"text": CAME_BACK, "lot": 640})
+    assert pasted.status_code == 200
+    told = pasted.json()
+    assert [piece["measures_cm"] for piece in told["returned"]["pieces"]] == [
+        {"half_chest": 49.5},
+        {"half_chest": 52.9},
+        {},
+    ]
+    assert told["returned"]["lot_pieces"] == 640
+    assert "Row 4, column C" in told["section"]
+    assert house.shelf.load(style).version == version
+    sent = await door.post(
+        f"/items/{style}/pieces-file",
+        params={"name": "came back.csv", "lot": 640},
+        content=CAME_BACK.encode(),
+        headers={"content-type": "application/octet-stream"},
+    )
+    assert sent.json()["returned"]["points"] == told["returned"]["points"]
+    change = {"base_version": told["version"], "edits": told["edits"], "label": told["label"]}
+    saved = await door.post(f"/items/{style}/changes", json=change)
+    assert saved.status_code == 200
+    kept = house.shelf.load(style).document["samples"]["came-back-1"]
+    assert [piece["size"] for piece in kept["pieces"]] == ["M", "M", "M"]
+    assert kept["pieces"][1]["major"] == "hole"
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("Size\tHalf chest\nXXXXL\t50\n", "no piece in a size of this style"),
+        ("what came back\n1\n", "no head row"),
+        ("Piece\tSize\tHalf chest\n", "no piece stands under the head row"),
+    ],
+)
+async def test_a_table_in_which_no_garment_stands_is_refused_in_words(door, style, text, words):
+    answer = await door.post(f"/items/{style}/pieces", json={"text": text})
+    assert answer.status_code == 422
+    assert words in answer.json()["problem"]["what"]
+
+
+async def test_there_is_nothing_to_lay_garments_against_on_the_page_of_a_swatch(door, swatch):
+    answer = await door.post(f"/items/{swatch}/pieces", json={"text": CAME_BACK})
+    assert answer.status_code == 422
+    assert "no size table" in answer.json()["problem"]["what"]

@@ -27,7 +27,8 @@ FOUND = next((path for name in NAMES if (path := shutil.which(name))), "none")
 CHROMIUM = os.environ.get("LOOPWRIGHT_CHROMIUM") or FOUND
 ARGUMENTS = ["--no-sandbox", "--disable-dev-shm-usage", "--disable-background-networking", "--no-first-run"]
 WITH_3D = ["--enable-unsafe-swiftshader", "--use-angle=swiftshader", "--no-sandbox", "--disable-dev-shm-usage"]
-PATIENCE_S = 60
+PATIENCE_S = 600  # a server that starts on a busy machine; a test waits no longer than it must
+PAGE_MS = 180_000  # the browser and the server share the machine with others
 REFUSALS = ("status of 409", "status of 422")  # asked for by a test: the browser notes them on its console
 AWAY = ("ERR_CONNECTION", "WebSocket connection", "ERR_EMPTY_RESPONSE", "ERR_SOCKET", "ERR_INCOMPLETE_CHUNKED")
 
@@ -73,7 +74,7 @@ class Workroom:
 
     def answers(self) -> bool:
         try:
-            httpx.get(self.url + "/help", timeout=5)
+            httpx.get(self.url + "/help", timeout=60)
         except httpx.TransportError:
             return False
         return True
@@ -85,12 +86,12 @@ class Workroom:
             self.process = None
 
     def get(self, path: str):
-        answer = httpx.get(self.url + path, timeout=30)
+        answer = httpx.get(self.url + path, timeout=PATIENCE_S)
         answer.raise_for_status()
         return answer.json()
 
     def post(self, path: str, body: object | None = None):
-        answer = httpx.post(self.url + path, json=body if body is not None else {}, timeout=60)
+        answer = httpx.post(self.url + path, json=body if body is not None else {}, timeout=PATIENCE_S)
         answer.raise_for_status()
         return answer.json()
 
@@ -166,6 +167,7 @@ def workroom_class() -> type[Workroom]:
 def browser(request) -> Iterator["playwright.Browser"]:
     """A running browser; a module that says NEEDS_3D gets one that draws in three dimensions."""
     arguments = WITH_3D if getattr(request.module, "NEEDS_3D", False) else ARGUMENTS
+    playwright.expect.set_options(timeout=PAGE_MS)
     with playwright.sync_playwright() as driver:
         running = driver.chromium.launch(executable_path=CHROMIUM, args=arguments)
         yield running
@@ -181,6 +183,7 @@ class Window:
         self.hosts: set[str] = set()
         self.item = 0
         self.may_lose_server = False
+        page.set_default_timeout(PAGE_MS)
         page.on("console", lambda said: self.complaints.append(said.text) if said.type == "error" else None)
         page.on("pageerror", lambda error: self.complaints.append(str(error)))
         page.on("request", lambda asked: self.hosts.add(urlsplit(asked.url).netloc))
@@ -217,7 +220,7 @@ class Window:
 
     def shows(self, version: int) -> None:
         self.page.wait_for_function(
-            "wanted => Number(document.documentElement.dataset.shown) >= wanted", arg=version, timeout=30000
+            "wanted => Number(document.documentElement.dataset.shown) >= wanted", arg=version, timeout=PAGE_MS
         )
 
     def type(self, path: str, text: str) -> None:

@@ -6,12 +6,13 @@ once for all windows that show the item. Not covered: who is told (`desk`), what
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from html import escape
 from typing import Any
 
 from loopwright.figure import plain
+from loopwright.garment.measures import words_of
 from loopwright.problems import Finding, Problem
 from loopwright.report.blocks import Findings, Section
 from loopwright.report.files import pictures
@@ -34,11 +35,13 @@ from loopwright.web.sections import contents_html, problem_html, section_frame, 
 from loopwright.web.size_grid import size_grid_html
 from loopwright.web.size_preview import size_doors_html
 from loopwright.web.structure_section import notation_html, structure_section
+from loopwright.web.swatch.next_words import next_form_html, next_section
+from loopwright.web.swatch.pieces_section import own_section, pieces_form_html
 
 SECTIONS = (
     "findings", "structure", "fabric", "sizes", "panels", "minutes", "makeup", "price", "ways", "machine", "rates",
     "neighbours", "yarn",
-    "checks", "assumptions",
+    "checks", "assumptions", "next", "returned",
 )  # fmt: skip
 ONE_SIZE = ("panels", "minutes", "makeup")
 PARTS = ("title", "brief", "lede", *SECTIONS, "foot")
@@ -99,6 +102,10 @@ class Answer:
         if known is None or key not in known.figures:
             return None
         return reason_html(known.figures[key], key, nested=known)
+
+    def keep_reasons(self, prefix: str, reasons: Reasons) -> None:
+        """Keep the reasons of figures that a door wrote for its page."""
+        self._reasons[prefix] = reasons
 
 
 def answer_of(item: Item, last: Answer | None = None) -> Answer:
@@ -180,13 +187,21 @@ class _Writer:
     def _sections(self, sheet: Sheet) -> list[Section]:
         assert self.study is not None
         if self.item.kind is Kind.STYLE:
-            return self.ways.beside(sheet.sections, self.study)
+            return [*self.ways.beside(sheet.sections, self.study), *self._followed()]
         wanted = _OBJECT_SECTIONS[self.item.kind]
         own = (structure_section(self.item.document),) if self.item.kind is Kind.STRUCTURE else ()
         by_key = {section.key: section for section in (*own, *sheet.sections, *object_sections(self.study))}
         found = relevant(self.study.findings, self.item.kind)
         by_key["findings"] = Section("findings", "What needs you", "", (Findings(tuple(found)),), short=str(len(found)))
         return [by_key[key] for key in SECTIONS if key in wanted and key in by_key and (key != "findings" or found)]
+
+    def _followed(self) -> Iterator[Section]:
+        """What follows the study: the next swatch, and the garments that came back."""
+        assert self.study is not None
+        if self.study.fabrics:
+            yield next_section()
+        if self.study.size_table is not None:
+            yield own_section(self.study)
 
     def _lede(self, sheet: Sheet, sections: Sequence[Section]) -> str:
         assert self.study is not None
@@ -239,6 +254,18 @@ class _Writer:
         assert self.study is not None
         return assumptions_html(self.study.assumptions, may_edit=self.may_edit)
 
+    def next(self, _section: Section, _reasons: Reasons) -> str:
+        """The form that asks which swatch to knit next."""
+        return next_form_html(self.item.id)
+
+    def returned(self, section: Section, reasons: Reasons) -> str:
+        """Garments that came back, and the form that brings more."""
+        assert self.study is not None
+        table = self.study.size_table
+        rest = "".join(block_html(block, reasons) for block in section.blocks)
+        words = [words_of(point) for point in table.names] if table else []
+        return rest + (pieces_form_html(self.item.id, words) if self.may_edit else "")
+
     def structure(self, section: Section, reasons: Reasons) -> str:
         """The notation to draw on, then its diagrams."""
         return notation_html(self.item.document, may_edit=self.may_edit) + "".join(
@@ -256,6 +283,8 @@ class _Writer:
 
 _OWN_WRITERS: Mapping[str, Callable[[_Writer, Section, Reasons], str]] = {
     "assumptions": _Writer.assumptions,
+    "next": _Writer.next,
+    "returned": _Writer.returned,
     "sizes": _Writer.sizes,
     "structure": _Writer.structure,
 }

@@ -44,7 +44,9 @@ from loopwright.web.loop.door import add_loop_door
 from loopwright.web.size_door import add_size_door
 from loopwright.web.start import demo_documents, first_style
 from loopwright.web.swatch.door import add_swatch_door
+from loopwright.web.swatch.next_door import add_next_door
 from loopwright.web.swatch.photo_door import add_photo_door
+from loopwright.web.swatch.pieces_door import add_pieces_door
 from loopwright.web.told import (
     REFUSALS,
     Drawing,
@@ -76,6 +78,8 @@ def api_of(house: House) -> FastAPI:
     add_loop_door(api, house)
     add_swatch_door(api, house)
     add_photo_door(api, house.photos, desk.changed, who)
+    add_next_door(api, house.next_swatches)
+    add_pieces_door(api, desk)
     _whole_shelf(api, shelf, who)
     return api
 

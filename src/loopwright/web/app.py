@@ -42,6 +42,7 @@ def build(shelf: Shelf, *, hosts: tuple[str, ...] = (), team: bool = False) -> H
     app.add_exception_handler(Exception, our_fault)
     app.on_shutdown(house.loops.bench.close)
     app.on_shutdown(house.photos.bench.close)
+    app.on_shutdown(house.next_swatches.works.close)
     return house
 
 

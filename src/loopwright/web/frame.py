@@ -24,6 +24,8 @@ PLACES = (  # page, words, address
     ("sizes", "Sizes", "/shelf/sizes"),
 )
 
+PATIENCE_S = 60.0  # for the first answer of a page; a program that was just started on a busy machine needs some
+
 
 @contextmanager
 def frame(

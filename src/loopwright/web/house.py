@@ -13,6 +13,7 @@ from loopwright.web.desk import Desk
 from loopwright.web.loop.desk import LoopDesk
 from loopwright.web.season_desk import SeasonDesk
 from loopwright.web.sign_in import Sessions
+from loopwright.web.swatch.next_swatch import NextDesk
 from loopwright.web.swatch.photo_door import PhotoDesk
 
 
@@ -27,12 +28,14 @@ class House:
     seasons: SeasonDesk = field(init=False)
     loops: LoopDesk = field(init=False)
     photos: PhotoDesk = field(init=False)
+    next_swatches: NextDesk = field(init=False)
 
     def __post_init__(self) -> None:
-        """The desks of seasons, loops and pictures read the same shelf."""
+        """The desks of seasons, loops, pictures and next swatches read the same shelf."""
         self.seasons = SeasonDesk(self.shelf)
         self.loops = LoopDesk(self.shelf, self.desk)
         self.photos = PhotoDesk(self.shelf)
+        self.next_swatches = NextDesk(self.shelf)
 
     def who(self, request: Request) -> str:
         """The name that changes of this request carry."""

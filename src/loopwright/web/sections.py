@@ -81,7 +81,7 @@ def contents_html(sections: Sequence[Section], names: Mapping[str, str] | None =
     return f'<nav aria-label="Contents"><ol class="contents">{items}</ol></nav>'
 
 
-_SHORT = {"findings": "Findings", WAYS: "Ways", "checks": "Cautions", "assumptions": "Assumed"}
+_SHORT = {"findings": "Findings", WAYS: "Ways", "checks": "Cautions", "assumptions": "Assumed", "returned": "Came back"}
 
 
 def sizes_html(sizes: Sequence[str], shown: str) -> str:

@@ -60,7 +60,7 @@ def add_size_door(api: FastAPI, shelf: Shelf) -> None:
         item_id: Number, request: Request, name: FileName = "table", unit: TableUnit = None
     ) -> dict[str, Any]:
         """What a CSV or XLSX file, sent as application/octet-stream, would change; nothing is saved."""
-        data = await _body(request, name)
+        data = await body_of(request, name, "a size table")
 
         def read(table: SizeTable) -> FileRead[TableRead]:
             return size_table_of_file(data, name, table.names, sizes=table.sizes, unit=unit)
@@ -68,15 +68,19 @@ def add_size_door(api: FastAPI, shelf: Shelf) -> None:
         return await asyncio.to_thread(_read_against, shelf, item_id, read, name)
 
 
-async def _body(request: Request, name: str) -> bytes:
-    """The file that was sent; reading stops where no size table is that long."""
+async def body_of(request: Request, name: str, what: str) -> bytes:
+    """The file that was sent; reading stops where no such table is that long.
+
+    Raises:
+        Problem: it is longer.
+    """
     data = bytearray()
     async for part in request.stream():
         data += part
         if len(data) > MOST_BYTES:
             limit = f"{MOST_BYTES / 1e6:.0f} MB"
-            tries = ["a file with the size table alone, without pictures"]
-            raise Problem(f"file {name}", "it is far larger than a size table.", limit=limit, tries=tries)
+            tries = [f"a file with the {what.removeprefix('a ')} alone, without pictures"]
+            raise Problem(f"file {name}", f"it is far larger than {what}.", limit=limit, tries=tries)
     return bytes(data)
 
 

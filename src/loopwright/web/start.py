@@ -14,6 +14,7 @@ from pathlib import Path
 
 from loopwright.garment.blocks import blocks
 from loopwright.problems import Problem
+from loopwright.store.kinds import items_in
 from loopwright.store.values import Document, Kind
 from loopwright.study.toml_text import document_of
 from loopwright.web.fields import value_typed
@@ -26,15 +27,16 @@ SIZES = {
 }
 
 
-def example_files() -> list[Traversable]:
-    """The example styles: beside the source, or inside the installed package."""
+def example_files(part: str = "") -> list[Traversable]:
+    """The example styles, or what lies in a part of their folder: beside the source, or in the installed package."""
     beside = Path(__file__).resolve().parents[3] / "examples"
     folder: Traversable = beside if beside.is_dir() else resources.files("loopwright") / "examples"
-    return sorted((file for file in folder.iterdir() if file.name.endswith(".toml")), key=lambda file: file.name)
+    found = (folder / part if part else folder).iterdir()
+    return sorted((file for file in found if file.name.endswith(".toml")), key=lambda file: file.name)
 
 
 def demo_documents() -> list[tuple[Kind, Document]]:
-    """Everything that the example puts on the shelf: styles first, then their yarns, machines, sizes and rates.
+    """All that the example puts on the shelf: styles, then their yarns, machines, sizes and rates, then swatches.
 
     What several styles have alike is put there once.
     """
@@ -42,7 +44,9 @@ def demo_documents() -> list[tuple[Kind, Document]]:
     parts: list[tuple[Kind, Document]] = []
     for style in styles:
         parts += [part for part in parts_of(style) if part not in parts]
-    return [*((Kind.STYLE, style) for style in styles), *parts]
+    drawer = [document_of(file.read_bytes(), file.name) for file in example_files("swatches")]
+    measured = [each for document in drawer for each in items_in(document)]
+    return [*((Kind.STYLE, style) for style in styles), *parts, *measured]
 
 
 def parts_of(style: Document) -> Iterator[tuple[Kind, Document]]:

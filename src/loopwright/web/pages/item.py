@@ -14,7 +14,7 @@ from loopwright.store.values import Item, Kind
 from loopwright.web.answer import Answer
 from loopwright.web.brief_line import item_line_html
 from loopwright.web.elements import Part, Wires
-from loopwright.web.frame import frame, saved_state
+from loopwright.web.frame import PATIENCE_S, frame, saved_state
 from loopwright.web.house import House
 from loopwright.web.offers import datalists_html
 from loopwright.web.pages.not_there import not_there
@@ -112,7 +112,7 @@ def list_address(kind: Kind) -> str:
 def register(house: House) -> None:
     """The page of an item."""
 
-    @ui.page("/items/{item_id}")
+    @ui.page("/items/{item_id}", response_timeout=PATIENCE_S)
     async def item_page(item_id: int, request: Request) -> None:
         window = ItemWindow(house, may_edit=house.may_edit(request))
         try:

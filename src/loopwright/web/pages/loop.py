@@ -11,7 +11,7 @@ from pydantic import ValidationError
 from loopwright.problems import Problem
 from loopwright.web.brief_line import line_html
 from loopwright.web.elements import Part, Wires
-from loopwright.web.frame import frame
+from loopwright.web.frame import PATIENCE_S, frame
 from loopwright.web.house import House
 from loopwright.web.loop.asked import AskedBeside
 from loopwright.web.loop.door import LoopAnswer, answer_to
@@ -25,7 +25,7 @@ LINK = "loop"
 def register(house: House) -> None:
     """The page; its address says the whole setting."""
 
-    @ui.page("/loop")
+    @ui.page("/loop", response_timeout=PATIENCE_S)
     async def loop_page(request: Request) -> None:
         try:
             asked = asked_of(request)

@@ -12,7 +12,7 @@ from nicegui import background_tasks, ui
 from loopwright.store.values import Kind, Line
 from loopwright.web.brief_line import line_html
 from loopwright.web.elements import Part, Wires
-from loopwright.web.frame import frame
+from loopwright.web.frame import PATIENCE_S, frame
 from loopwright.web.house import House
 from loopwright.web.pages.first_minute import first_minute, start_form_html
 from loopwright.web.pages.lists import bring_html, find_html, list_html
@@ -26,7 +26,7 @@ UNNAMED = "no season named"
 def register(house: House) -> None:
     """The first page."""
 
-    @ui.page("/")
+    @ui.page("/", response_timeout=PATIENCE_S)
     def season_page(
         request: Request, season: str | None = None, find: str = "", archived: bool = False, offset: int = 0
     ) -> None:

@@ -29,6 +29,7 @@ from loopwright.web.sections import contents_html, problem_html, section_frame, 
 from loopwright.web.swatch.brief import groups_of_swatch
 from loopwright.web.swatch.changed import changed_section
 from loopwright.web.swatch.measure import measure_html, new_sitting_html, sittings_html
+from loopwright.web.swatch.next_words import next_form_html, next_section
 from loopwright.web.swatch.photo_section import photo_html
 
 BENCH = (
@@ -40,6 +41,8 @@ SHORT_NAMES = {
     "sittings": "Life",
     "spread": "Scatter",
     "changed": "Changed",
+    "people": "Hands",
+    "stretch": "Stretch",
 }
 
 
@@ -118,7 +121,7 @@ class _Writer:
 
     def _studied(self, sheet: Sheet) -> dict[str, str]:
         changed = changed_section(self.answer.swatch) if self.answer.swatch else None
-        own = (self._measuring(), *self._picturing(), *([changed] if changed else []))
+        own = (self._measuring(), *self._picturing(), *([changed] if changed else []), next_section())
         by_key = {section.key: section for section in (*own, *sheet.sections)}
         sections = [by_key[key] for key in BENCH if key in by_key]
         made = {"lede": self._lede(sheet, sections), "foot": f"<footer>{escape(sheet.foot)}</footer>"}
@@ -136,6 +139,8 @@ class _Writer:
             return section_frame(section, number, self._measure(), self._sittings())
         if section.key == "photo":
             return section_frame(section, number, self._pictures(), self._sittings())
+        if section.key == "next":
+            return section_frame(section, number, next_form_html(None))
         body = "".join(block_html(block, reasons) for block in section.blocks)
         return section_frame(section, number, body)
 

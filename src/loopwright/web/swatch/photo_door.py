@@ -23,9 +23,10 @@ from loopwright.swatch.photo.stripped import working_copy
 from loopwright.web.asked import Asked, Key, Number
 from loopwright.web.swatch.photo_asked import Told
 from loopwright.web.swatch.photo_words import progress_document, record_of, said_of
-from loopwright.web.swatch.photo_work import PhotoBench
+from loopwright.web.swatch.photo_work import Answer, PhotoBench
 from loopwright.web.swatch.readings import path_of, swatch_of
 from loopwright.web.told import saved_dict
+from loopwright.web.waited_for import Progress
 
 MOST_COPIES = 12  # working copies that are held; about a megabyte each
 KEPT = {"cache-control": "private, max-age=31536000, immutable"}
@@ -95,8 +96,16 @@ class PhotoDesk:
         record = record_of(answer, reference=told.reference, side=told.side)
         record |= {"note": before["note"]} if "note" in before else {}
         path = path_of(item.document, sitting, "photos", photo)
-        label = f"Picture read: {said_of(answer)}"[:200] if answer and not hasattr(answer, "code") else "Picture read"
+        label = (
+            f"Picture read: {said_of(answer)}".removesuffix(".")[:200]
+            if answer and not hasattr(answer, "code")
+            else "Picture read"
+        )
         return self.shelf.change(item_id, [Edit(path, record)], base_version=item.version, by=by, label=label)
+
+    def told(self, photo: str, progress: Progress[Answer]) -> dict[str, Any]:
+        """How far a picture is, for the page."""
+        return progress_document(progress, self.bench.size_px(photo))
 
 
 def _photos(item: Item, sitting: str) -> dict[str, Any]:
@@ -167,13 +176,13 @@ def _readings(api: FastAPI, photos: PhotoDesk, changed: Any, who: Any) -> None:
         await asyncio.to_thread(photos.must_have, item_id, photo)
         asked = _told(told)
         asked.as_asked()
-        return progress_document(photos.bench.begin(photo, asked, window or "-"))
+        return photos.told(photo, photos.bench.begin(photo, asked, window or "-"))
 
     @api.post("/items/{item_id}/photos/{photo}/stop")
     async def stop(item_id: Number, photo: Photo, asked: AskedPhoto) -> dict[str, Any]:
         """A window no longer waits; the last one stops the reading."""
         await asyncio.to_thread(photos.must_have, item_id, photo)
-        return progress_document(photos.bench.give_up(photo, asked.told, asked.window))
+        return photos.told(photo, photos.bench.give_up(photo, asked.told, asked.window))
 
     @api.post("/items/{item_id}/photos/{photo}/accept")
     async def accept(item_id: Number, photo: Photo, asked: AskedPhoto, request: Request) -> dict[str, Any]:

@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from html import escape
 from typing import Any
 
+from loopwright.figure import plain
 from loopwright.store.photos import MOST_BYTES
 from loopwright.study.swatch_parts import PhotoSpec, SittingSpec
 from loopwright.swatch.photo.asked import SIZES
@@ -58,7 +59,7 @@ def _document(name: str, photo: PhotoSpec) -> Mapping[str, Any]:
 def recorded_words(photo: PhotoSpec) -> str:
     """What the record has of a picture."""
     counts = [
-        f"{value:g} {words}"
+        f"{plain(value, 1)} {words}"
         for value, words in ((photo.wales_per_10_cm, "wales"), (photo.courses_per_10_cm, "courses"))
         if value is not None
     ]

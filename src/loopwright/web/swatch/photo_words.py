@@ -12,20 +12,21 @@ from typing import Any
 from loopwright.figure import plain
 from loopwright.problems import Problem
 from loopwright.swatch.photo.answer import PhotoReading, PhotoRefused
-from loopwright.web.swatch.photo_work import Progress
+from loopwright.web.swatch.photo_work import Answer
 from loopwright.web.swatch.places import with_spread
+from loopwright.web.waited_for import Progress
 
 UPRIGHT_DEG = 0.05  # a lean under this is said as none
 
 
-def progress_document(progress: Progress) -> dict[str, Any]:
-    """How far a picture is, for the page that asks."""
+def progress_document(progress: Progress[Answer], size_px: tuple[int, int] | None) -> dict[str, Any]:
+    """How far a picture is, for the page that asks; its size as soon as it is open."""
     answer = progress.answer
     told: dict[str, Any] = {
         "state": progress.state,
         "share": round(progress.share, 3),
         "seconds": round(progress.seconds, 1),
-        "size_px": list(progress.size_px) if progress.size_px else None,
+        "size_px": list(size_px) if size_px else None,
         "read": None,
         "refused": None,
     }
@@ -87,7 +88,7 @@ def _notes(reading: PhotoReading, seconds: float) -> Iterator[str]:
     yield f"{plain(megapixels, 1)} megapixels, read in {plain(seconds, 1)} s; {wide}; the {reading.side} lies up."
     scale = reading.scale
     if scale is not None:
-        tilt = "" if scale.tilt_deg is None else f", camera {plain(scale.tilt_deg, 0)}° off the plumb line"
+        tilt = f", camera {plain(scale.tilt_deg, 0)}° off the plumb line" if scale.tilt_deg else ""
         mended = ", corrected" if scale.is_tilt_corrected else ""
         yield f"Scale from {scale.how}{tilt}{mended}."
     yield from (f"{note[:1].upper()}{note[1:]}." for note in reading.notes)

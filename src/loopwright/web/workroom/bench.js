@@ -192,7 +192,7 @@ export class Bench {
     }
     said.textContent = "";
     event.target.closest("details").open = false;
-    this.room.stored({ ...answer.body, edits: [] });
+    this.room.stored({ ...answer.body, door: "sittings", edits: [] });
     this.wanted = answer.body.sitting;
     this.room.emit("size", { size: answer.body.sitting });
   }

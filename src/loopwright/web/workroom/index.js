@@ -8,8 +8,10 @@ import { Keys } from "./keys.js";
 import { Loop } from "./loop.js";
 import { Marks } from "./marks.js";
 import { Narrow } from "./narrow.js";
+import { Next } from "./next.js";
 import { Notation } from "./notation.js";
 import { Photos } from "./photo.js";
+import { Pieces } from "./pieces.js";
 import { Sender, send } from "./send.js";
 import { ShelfDoor } from "./shelf.js";
 import { Why } from "./why.js";
@@ -42,6 +44,8 @@ class Room {
       this.notation = new Notation(this);
       this.bench = new Bench(this);
       this.photos = new Photos(this);
+      this.next = new Next(this);
+      this.pieces = new Pieces(this);
       this.listen("part", (event) => this.part(event.detail));
       this.listen("click", (event) => {
         const size = event.target.closest?.("[data-size]");
@@ -73,6 +77,7 @@ class Room {
     if (name === "brief" || name === "title") this.brief?.mark();
     if (name === "measure") this.bench?.part();
     if (name === "photo") this.photos?.part();
+    if (name === "next") this.next?.part();
     if (name === "lede" || name === "foot") this.fresh();
   }
 
@@ -117,8 +122,8 @@ class Room {
       return;
     }
     const steps = answer.steps.length === 1 ? answer.steps[0] : null;
-    const one = steps && `${steps.label}: ${steps.before || "left out"} → ${steps.after || "left out"}.`;
-    const words = answer.door ? `${answer.label}.` : answer.pasted ? pastedWords(answer.edits.length, answer.pasted) : (one ?? `${answer.label}.`);
+    const one = steps && answer.label.startsWith(steps.label) && `${steps.label}: ${steps.before || "left out"} → ${steps.after || "left out"}.`;
+    const words = answer.door ? `${answer.label}.` : answer.pasted ? pastedWords(answer.edits.length, answer.pasted) : (one || `${answer.label}.`);
     const merged = answer.merged ? " Changes of another window were kept beside it." : "";
     this.say(words + merged, { words: "Undo", act: () => this.undo("undo") });
   }

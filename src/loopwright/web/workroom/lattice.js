@@ -90,8 +90,8 @@ export class Lattice {
 
   // px of the picture to one px of the window
   get scale() {
-    const wide = this.svg.clientWidth || this.svg.getBoundingClientRect().width || 760;
-    return (this.box?.[2] ?? 760) / wide;
+    const across = this.svg.getScreenCTM()?.a;
+    return across > 0 ? 1 / across : (this.box?.[2] ?? 760) / 760;
   }
 
   draw() {
@@ -171,9 +171,8 @@ export class Lattice {
   }
 
   point(event) {
-    const frame = this.svg.getBoundingClientRect();
-    const [left, top, width, height] = this.box;
-    return [left + ((event.clientX - frame.left) / frame.width) * width, top + ((event.clientY - frame.top) / frame.height) * height];
+    const { x, y } = new DOMPoint(event.clientX, event.clientY).matrixTransform(this.svg.getScreenCTM().inverse());
+    return [x, y];
   }
 
   put(at, point) {

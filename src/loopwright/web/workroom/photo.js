@@ -215,7 +215,7 @@ export class Photos {
       return;
     }
     sessionStorage.setItem(`loopwright-told-${this.room.item}-${body.photo}`, JSON.stringify(told));
-    this.room.stored({ ...body, edits: [] });
+    this.room.stored({ ...body, door: "photos", edits: [] });
     if (bringing !== this.bringing) return;
     this.wanted = body.photo;
     this.arrived();
@@ -464,7 +464,7 @@ export class Photos {
       this.room.say(answer?.body?.problem ? sentence(answer.body.problem) : "The workroom does not answer. The reading is still here.");
       return;
     }
-    this.room.stored({ ...answer.body, edits: [] });
+    this.room.stored({ ...answer.body, door: "photos", edits: [] });
   }
 
   out() {
