@@ -29,6 +29,7 @@ from scipy.optimize import minimize
 
 from loopwright.fabric.tightness import usual_loop_length
 from loopwright.mechanics import atlas, twin
+from loopwright.mechanics.calibration import calibrated
 from loopwright.mechanics.cloth import simulated_cloth
 from loopwright.mechanics.kernels.descent import spread_out
 from loopwright.mechanics.kernels.repeat import needs_neighbours
@@ -36,6 +37,7 @@ from loopwright.mechanics.loops import repeat_of
 from loopwright.mechanics.relax import RAMP, UPRIGHT, relaxed, start_of
 from loopwright.mechanics.result import FORCE_FREE
 from loopwright.mechanics.state import State, System, packed, pairs_of, scale_of
+from loopwright.mechanics.swatches import Swatch
 from loopwright.structure.library import Structure, library, structure_from
 from loopwright.yarn.yarn import yarn_from_words
 from study import timed
@@ -157,6 +159,15 @@ def looked_up() -> list[str]:
     print(f"{'atlas, all numbers at a loop length':44} {page_ms:9.4f} ms   (aim: below 1)")
     print(f"{'atlas, a cloth in trade units with spread':44} {cloth_ms:9.2f} ms")
     print(f"{'  the relaxation alone over a look-up':44} {relaxed_ms / page_ms:9.0f} ×")
+    diameter = yarn.diameter_mm.value
+    five = [
+        Swatch(f"{ratio}", plain, yarn, ratio * diameter, 41 / (ratio * diameter), 53 / (ratio * diameter), lean_deg=4)
+        for ratio in (14.0, 15.0, 17.0, 18.0, 20.0)
+    ]
+    fitted_ms = timed(lambda: calibrated(five), 3)
+    print(
+        f"{'yarn calibrated on five swatches':44} {fitted_ms:9.0f} ms   ({fitted_ms / relaxed_ms:.1f} × one relaxation)"
+    )
     return [] if page_ms < LOOK_UP_MS else ["atlas look-up"]
 
 

@@ -22,6 +22,7 @@ import orjson
 
 from loopwright.report.document import study_document
 from loopwright.report.files import study_page
+from loopwright.study.simulation import simulations_of
 from loopwright.study.study import study_style
 from loopwright.study.style import Style, read_style
 
@@ -42,6 +43,7 @@ def main() -> None:
     classic = loops_never_seen({**document, "construction": {"fashioning": "two-rate"}})
     two_rate = timed(lambda: study_style(next(classic)), 15)
     known = timed(lambda: study_style(style), 15)
+    simulated = timed(lambda: simulations_of(study.fabrics, {}), 15)
     write = timed(lambda: orjson.dumps(answer, option=options), 15)
     validate = timed(lambda: read_style(document), 200)
     page = timed(lambda: study_page(study), 7)
@@ -51,6 +53,7 @@ def main() -> None:
     one_run = timed(lambda: quiet([*command, "study", str(EXAMPLE)]), 5)
     print(f"{'one study, seven sizes, warm':40} {whole:8.1f} ms   (aim: at most {TARGET_MS:.0f})")
     print(f"{'  the same with no new cloth or size':40} {known:8.1f} ms   (an edit of the order or the rates)")
+    print(f"{'  of which its cloths simulated':40} {simulated:8.1f} ms")
     print(f"{'  over writing its JSON (orjson)':40} {whole / write:8.1f} ×    ({write:.2f} ms)")
     print(f"{'  over one validation (pydantic)':40} {whole / validate:8.0f} ×    ({validate:.3f} ms)")
     print(f"{'  with the two-rate rule in place of exact':40} {two_rate:8.1f} ms   (exact: {whole - two_rate:.0f} ms)")

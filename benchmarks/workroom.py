@@ -92,6 +92,7 @@ def main() -> int:
         loads(browser, address)
         edits(browser, address)
         memory(browser, address, process)
+        loop_answers(address)
         large_shelf(address)
         browser.close()
     return 0
@@ -153,6 +154,16 @@ def memory(browser: Any, address: str, process: subprocess.Popen[bytes]) -> None
         page.close()
 
 
+def loop_answers(address: str) -> None:
+    """The loop page's figures for a setting never asked before, beside a page of the help."""
+    times = []
+    for turn in range(12):
+        place = f"{address}/api/loop/answer?structure=plain&loop_mm={5.5 + 0.05 * turn}&twist_per_m={turn}"
+        times.append(timed(lambda place=place: get(place), rounds=1))
+    median, plain = statistics.median(times[1:]), timed(lambda: get(f"{address}/help"))
+    print(f"figures of the loop page: median {median:.0f} ms, ratio to a page of the help {median / plain:.1f}")
+
+
 def large_shelf(address: str) -> None:
     """Opening and searching a list of 2000 styles beside one of 20."""
     document = tomllib.loads(EXAMPLE.read_text("utf-8"))
@@ -174,10 +185,10 @@ def large_shelf(address: str) -> None:
 EVERY: list[int] = []
 
 
-def timed(act: Any) -> float:
-    """Median of five, ms."""
+def timed(act: Any, rounds: int = 5) -> float:
+    """Median of some rounds, ms."""
     times = []
-    for _ in range(5):
+    for _ in range(rounds):
         start = time.perf_counter()
         act()
         times.append(1000 * (time.perf_counter() - start))

@@ -4,7 +4,7 @@ import re
 from xml.etree import ElementTree
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from loopwright.draw.cloth import cloth_picture
@@ -88,7 +88,6 @@ def courses(draw: st.DrawFn) -> list[str]:
     return [*lines, f"F:{'K' * needles} B:{'K' * needles}"]
 
 
-@settings(max_examples=60)
 @given(courses(), st.sampled_from(["rib", "interlock"]))
 def test_any_structure_of_your_own_is_drawn_cut_and_laid_down(lines, gating):
     own = fabric_of(structure_from("own", {"name": "own", "courses": lines, "gating": gating}), MERINO)

@@ -22,6 +22,8 @@ from loopwright.mechanics.loops import repeat_of
 from loopwright.mechanics.state import pairs_of
 from loopwright.structure.library import library, structure_from
 
+pytestmark = pytest.mark.slow  # most of these relax a cloth of their own
+
 MOMENTS = 200  # samples of a step
 TOO_NEAR_TO_CALL = 1e-6
 

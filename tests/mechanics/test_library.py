@@ -9,11 +9,9 @@ from loopwright.mechanics.result import FORCE_FREE, Status
 from loopwright.mechanics.state import pairs_of, read
 from loopwright.structure.library import library, structure_from
 
-LONG = {
-    "double-tuck-mesh", "birdseye-2", "birdseye-3", "birdseye-4", "striped-jacquard-2", "striped-jacquard-3",
-    "striped-jacquard-4", "transfer-lace", "tuck-mesh", "float-jacquard-2", "ponte", "rib-2x1", "full-milano",
-}  # fmt: skip
-structures = [pytest.param(key, marks=[pytest.mark.slow] if key in LONG else []) for key in library()]
+pytestmark = pytest.mark.slow  # most of these relax a cloth of their own
+
+structures = list(library())
 
 
 @pytest.mark.parametrize("key", structures)

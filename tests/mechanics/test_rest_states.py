@@ -34,6 +34,8 @@ from loopwright.mechanics.state import System, packed, pairs_of, read, scale_of
 from loopwright.problems import Problem
 from loopwright.structure.library import library, structure_from
 
+pytestmark = pytest.mark.slow  # most of these relax a cloth of their own
+
 PLAIN_2 = {
     "side by side": {"courses": ["F:KK"]},
     "one above the other": {"courses": ["F:K", "F:K"]},

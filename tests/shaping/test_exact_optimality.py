@@ -201,7 +201,7 @@ def compared(edge, limits, costs) -> bool:
     return True
 
 
-@pytest.mark.parametrize("batch", range(10))
+@pytest.mark.parametrize("batch", [0, 1, *(pytest.param(batch, marks=pytest.mark.slow) for batch in range(2, 10))])
 def test_no_plan_of_an_edge_is_cheaper_than_the_exact_one(batch):
     planned = sum(compared(*random_case(1000 * batch + each, longest=34, widest=9)) for each in range(50))
     assert planned >= 30
@@ -276,7 +276,7 @@ def compared_pair(plan, expected: float | None) -> bool:
     return True
 
 
-@pytest.mark.parametrize("batch", range(4))
+@pytest.mark.parametrize("batch", [0, *(pytest.param(batch, marks=pytest.mark.slow) for batch in range(1, 4))])
 def test_no_pair_of_plans_is_cheaper_when_narrowings_share_strokes(batch):
     pairs = [random_pair(1000 * batch + each) for each in range(20)]
     planned = sum(compared_pair(lambda pair=pair: together(pair, 3.0), least_pair_cost(pair, 3.0)) for pair in pairs)

@@ -6,7 +6,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad
 from shapely import Polygon
@@ -324,7 +324,6 @@ def test_a_side_ends_at_its_needles_or_says_that_it_has_no_room(half, moved, pai
 ROOM = st.floats(0.15, 2.5)  # what a person may type against the usual measure
 
 
-@settings(max_examples=150, deadline=None)
 @given(st.data(), st.sampled_from(SHAPES), st.floats(0.8, 14), st.floats(1.0, 1.8))
 def test_whatever_is_typed_gives_a_whole_plan_or_a_problem(data, shape, w, ratio):
     base = usual(shape)

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from shapely import Polygon
 
@@ -80,7 +80,6 @@ def side_courses(plan: GarmentPlan, name: str) -> int:
     return len(below) - held
 
 
-@settings(max_examples=120, deadline=None)
 @given(garments())
 def test_front_and_back_have_equal_sides_and_every_panel_needles_in_work(made):
     plan, measures, _ = made
@@ -97,7 +96,6 @@ def test_front_and_back_have_equal_sides_and_every_panel_needles_in_work(made):
         assert plan.panel("front").is_half
 
 
-@settings(max_examples=80, deadline=None)
 @given(garments())
 def test_a_panel_has_the_area_of_its_loops(made):
     """shapely: the polygon of the real outline, rib left out, over loops / (w·c)."""
@@ -109,7 +107,6 @@ def test_a_panel_has_the_area_of_its_loops(made):
         assert area == pytest.approx(panel.loops / (panel.gauge.needles_per_cm * panel.gauge.courses_per_cm), rel=1e-9)
 
 
-@settings(max_examples=120, deadline=None)
 @given(garments())
 def test_rounding_moves_widths_by_less_than_a_needle_and_lengths_by_two_courses(made):
     plan, measures, gauge = made
@@ -123,7 +120,6 @@ def test_rounding_moves_widths_by_less_than_a_needle_and_lengths_by_two_courses(
     assert abs(plan.real_cm["length"] - wanted["length"]) <= courses
 
 
-@settings(max_examples=80, deadline=None)
 @given(garments())
 def test_trims_are_picked_up_along_their_real_edges(made):
     plan, measures, _ = made

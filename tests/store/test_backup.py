@@ -184,7 +184,7 @@ def undo_all(shelf: Shelf, item_id: int) -> None:
             return
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.data())
 def test_a_file_with_anything_in_it_comes_back_whole_or_not_at_all(shelf, document, data):
     """Whatever comes back can be read in each version, and undone as far as its documents are styles."""

@@ -429,7 +429,7 @@ def documents(draw: st.DrawFn) -> dict[str, Any]:
     return document
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
+@settings(suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
 @given(documents())
 def test_any_document_gives_a_study_or_a_problem(document):
     outcome = studied(document)

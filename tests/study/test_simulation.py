@@ -1,17 +1,14 @@
 """A style's fabrics beside their simulation: what counts when, calibration on the style's swatches, no gauge moved."""
 
 from pathlib import Path
-from time import perf_counter
 
 import pytest
 
 from loopwright.figure import Basis
 from loopwright.report.sheet import sheet_of
 from loopwright.report.simulated import simulation_document
-from loopwright.study.simulation import simulations_of
 from loopwright.study.study import study_style
 from loopwright.study.style import read_style
-from loopwright.study.toml_text import document_of
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 SWATCH = {"name": "swatch 1", "loop_length_mm": 4.8, "wales_per_cm": 8.6, "courses_per_cm": 11.2}
@@ -120,14 +117,3 @@ def test_the_sheet_shows_simulated_figures_beside_those_in_use():
     assert [table.head[1:] for table in tables] == [("in use", "simulated")]
     assert "Calibrated on swatch 1" in tables[0].caption
     assert "Without friction" in tables[0].caption or "without friction" in tables[0].caption
-
-
-def test_the_simulation_of_a_whole_style_takes_a_tenth_of_a_second_at_most():
-    text = (EXAMPLES / "attendant-pullover.toml").read_bytes()
-    fabrics = study_style(read_style(document_of(text, "example"))).fabrics
-    times = []
-    for _ in range(3):
-        start = perf_counter()
-        simulations_of(fabrics, {})
-        times.append(perf_counter() - start)
-    assert min(times) < 0.1

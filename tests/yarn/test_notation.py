@@ -3,7 +3,7 @@
 import re
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from loopwright.problems import Problem
@@ -419,7 +419,6 @@ def count_or_problem(written: str) -> Count | Problem:
         return problem
 
 
-@settings(max_examples=400)
 @given(st.one_of(st.text(max_size=60), LETTERS, PIECES))
 def test_any_text_is_a_yarn_or_a_problem_and_nothing_else(written: str) -> None:
     read_as = count_or_problem(written)

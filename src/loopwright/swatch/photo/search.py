@@ -15,13 +15,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from loopwright.swatch.photo.candidates import best_near, candidates_of
+from loopwright.swatch.photo.candidates import MOST_CELL_PX, candidates_of
 from loopwright.swatch.photo.coherence import Table, table_of
 from loopwright.swatch.photo.flatten import Copy, Grey, Mask, copy_of, factor_for
 from loopwright.swatch.photo.lattice import cell_px, doubled, halved, reduced, same
 from loopwright.swatch.photo.multiples import demultiplied
 from loopwright.swatch.photo.peaks import peaks_of
-from loopwright.swatch.photo.spectrum import LEAST_CYCLES, Spectra, spectra_of
+from loopwright.swatch.photo.spectrum import Spectra, spectra_of
 
 Array = NDArray[np.float64]
 
@@ -30,8 +30,7 @@ SHORTEST_SIDE = 90
 GOOD_CELL_PX, GOOD_COHERENCE = 8.0, 0.2
 BEST_CELL_PX = 11.0
 NEARLY = 0.9
-SHOWN = 1.0  # log power over its surroundings; prior: chance alone reaches 0.4
-STRONGEST = 3  # orders
+SHOWN = 0.1  # of the share that repeats: white noise leaves a quarter of it in a copy twice as fine; prior
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,19 +85,17 @@ class Scales:
         self.proposed = [basis for basis in self.proposed if not any(same(basis, other) for other in gone)]
 
     def shows_again(self, basis: Array) -> bool:
-        """Whether the strongest orders of a lattice stand out in every finer copy that there is, as far as it can tell.
+        """Whether the share of the texture that repeats stays of its order in finer copies; noise takes some of it.
 
-        Waves of more than fifty of its pixels are too long for a copy to tell.
+        Cells larger than a window can tell are left out.
         """
         own = self.level_for(basis)
-        table = self.table(basis, own)
-        strongest = table.orders[np.argsort(table.mean)[-STRONGEST:]] @ basis
-        for (factor, side), spectra in self.spectra.items():
-            cycles = strongest * factor
-            cycles = cycles[np.linalg.norm(cycles, axis=1) > LEAST_CYCLES]
-            if factor < own and side == 256 and len(cycles) and best_near(spectra.standing, cycles).mean() < SHOWN:
-                return False
-        return True
+        least = SHOWN * self.table(basis, own).coherence
+        return all(
+            table_of(spectra, basis * factor).coherence > least
+            for (factor, side), spectra in self.spectra.items()
+            if side == 256 and factor < own and cell_px(basis) < MOST_CELL_PX * factor
+        )
 
 
 def scales_of(grey: Grey, cloth: Mask | None) -> Scales:
