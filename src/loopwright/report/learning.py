@@ -124,7 +124,7 @@ def next_blocks(advice: Advice) -> list[Block]:
     digits = 2 if goal.key == "price" else 1
     lines = [f"For the {goal.name}: {plain(goal.value, digits)} ± {plain(advice.spread, digits)} {goal.unit}."]
     if advice.risk is not None and goal.limit is not None:
-        lines.append(f"Chance of passing ± {goal.limit:g} %: {plain(100 * advice.risk, 0)} %.")
+        lines.append(f"Chance of lying beyond ± {goal.limit:g} %: {plain(100 * advice.risk, 0)} %.")
     rows: list[tuple[Cell, ...]] = [
         (
             each.candidate.words,

@@ -68,7 +68,7 @@ class Goal:
         return {zone: float(part) / total for zone, part in zip(self.zones, pulled, strict=True)}
 
     def risk(self, spread: float) -> float | None:
-        """Chance of passing the limit either way; none without a limit."""
+        """Chance of lying beyond the limit, either way; none without a limit."""
         if self.limit is None:
             return None
         known = NormalDist(self.value, spread / NINE_IN_TEN_SD)
