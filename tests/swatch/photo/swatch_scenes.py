@@ -15,16 +15,18 @@ from scipy import ndimage
 
 Look = Callable[[np.ndarray, np.ndarray], tuple[np.ndarray, np.ndarray]]  # x, y (mm) -> brightness, cover 0 to 1
 CARD_MM, CARD_RADIUS_MM = (85.60, 53.98), 3.18
+BAND_PX = 32  # rows drawn at a time: what stays in the cache is quick
 
 
 @dataclass(frozen=True)
 class Layer:
-    """Something on the table, and the turned box that holds it; no box: it covers everything."""
+    """Something on the table, and the turned box that holds it; no box: it covers everything. The tint colours it."""
 
     look: Look
     middle_mm: tuple[float, float] = (0.0, 0.0)
     size_mm: tuple[float, float] | None = None
     turn_deg: float = 0.0
+    tint: tuple[float, float, float] = (1.0, 1.0, 1.0)
 
     def where(self, x: np.ndarray, y: np.ndarray) -> np.ndarray:
         a = np.radians(self.turn_deg)
@@ -167,21 +169,40 @@ def _rounded(x, y, corner, size, radius, *, soft=0.08, turn_deg=0.0) -> np.ndarr
     return np.clip(0.5 - far / soft, 0, 1)
 
 
-def card(corner_mm=(115.0, 40.0), *, turn_deg=0.0, tone=0.92, printed=False, seed=3) -> Layer:
-    """An ID-1 card; `printed` puts stripes, blocks and a chip on it."""
+def card(
+    corner_mm=(115.0, 40.0),
+    *,
+    turn_deg=0.0,
+    tone=0.92,
+    printed=False,
+    seed=3,
+    size_mm=CARD_MM,
+    radius_mm=CARD_RADIUS_MM,
+    tint=(1.0, 1.0, 1.0),
+) -> Layer:
+    """An ID-1 card, or a sheet or box of another size; `printed` puts a band, blocks and lines of words on it."""
     rng = np.random.default_rng(seed)
-    blocks = [(rng.uniform(5, 70), rng.uniform(5, 40), rng.uniform(4, 14), rng.uniform(2, 9)) for _ in range(9)]
-    tones = rng.uniform(0.2, 0.8, 9)
+    middle = _middle(corner_mm, size_mm)
+    blocks = [
+        (rng.uniform(0, 0.8), rng.uniform(0, 0.8), rng.uniform(0.05, 0.2), rng.uniform(0.03, 0.2)) for _ in "123456"
+    ]
+    blocks += [(rng.uniform(0.05, 0.2), y, rng.uniform(0.3, 0.7), 0.03) for y in np.arange(0.55, 0.9, 0.09)]
+    blocks.append((-0.02, rng.uniform(0.05, 0.2), 1.04, rng.uniform(0.1, 0.2)))  # a band from edge to edge
+    tones = rng.uniform(0.2, 0.8, len(blocks))
 
     def look(x, y):
         bright = np.full(x.shape, tone)
         if printed:
-            for (bx, by, w, h), each in zip(blocks, tones, strict=True):
-                inside = _rounded(x, y, (corner_mm[0] + bx, corner_mm[1] + by), (w, h), 0.5)
-                bright = bright * (1 - inside) + each * inside
-        return bright, _rounded(x, y, corner_mm, CARD_MM, CARD_RADIUS_MM, turn_deg=turn_deg)
+            a = np.radians(turn_deg)
+            dx, dy = x - middle[0], y - middle[1]
+            u = (np.cos(a) * dx + np.sin(a) * dy) / size_mm[0] + 0.5
+            v = (-np.sin(a) * dx + np.cos(a) * dy) / size_mm[1] + 0.5
+            for (left, top, wide, high), each in zip(blocks, tones, strict=True):
+                inside = (u > left) & (u < left + wide) & (v > top) & (v < top + high)
+                bright = np.where(inside, each * tone + 0.05, bright)
+        return bright, _rounded(x, y, corner_mm, size_mm, radius_mm, turn_deg=turn_deg)
 
-    return Layer(look, _middle(corner_mm, CARD_MM), CARD_MM, turn_deg)
+    return Layer(look, middle, size_mm, turn_deg, tint)
 
 
 def coin(centre_mm=(130.0, 60.0), diameter_mm=23.25, *, tone=0.75, seed=3) -> Layer:
@@ -224,11 +245,11 @@ class Ruler:
     divisions: int = 150
     division_mm: float = 1.0
     width_mm: float = 14.0
-    tick_mm: tuple[float, float, float] = (3.0, 4.5, 6.0)  # each, fifth, tenth
+    tick_mm: tuple[float, ...] = (3.0, 4.5, 6.0)  # each, then one of each group: fifth, tenth
     line_mm: float = 0.18
     tone: float = 0.9
     ink: float = 0.1
-    groups: tuple[int, int] = (5, 10)
+    groups: tuple[int, ...] = (5, 10)
     has_figures: bool = True
     edge_gap_mm: float = 0.0
 
@@ -242,17 +263,15 @@ class Ruler:
             length = self.divisions * self.division_mm
             along = u / self.division_mm
             k = np.rint(along).astype(int)
-            tall = np.where(
-                k % self.groups[1] == 0,
-                self.tick_mm[2],
-                np.where(k % self.groups[0] == 0, self.tick_mm[1], self.tick_mm[0]),
-            )
+            tall = np.full(x.shape, self.tick_mm[0])
+            for group, long_mm in zip(self.groups, self.tick_mm[1:], strict=True):
+                tall = np.where(k % group == 0, long_mm, tall)
             near = np.abs(along - k) * self.division_mm
             tick = np.clip(0.5 - (near - self.line_mm / 2) / 0.06, 0, 1)
             down = v - self.edge_gap_mm
             tick *= np.clip(0.5 - (down - tall) / 0.06, 0, 1) * (down >= 0) * (k >= 0) * (k <= self.divisions)
             if self.has_figures:
-                at = np.array([(v - self.edge_gap_mm - self.tick_mm[2] - 0.5) * per_mm, (u + 6) * per_mm])
+                at = np.array([(v - self.edge_gap_mm - self.tick_mm[-1] - 0.5) * per_mm, (u + 6) * per_mm])
                 tick = np.maximum(tick, ndimage.map_coordinates(figures, at, order=1, cval=0.0))
             body = _rounded(x, y, self._corner(), (length + 12, self.width_mm), 0.8, turn_deg=self.turn_deg)
             return self.tone + (self.ink - self.tone) * tick, body
@@ -273,7 +292,7 @@ class Ruler:
         length = self.divisions * self.division_mm
         strip = Image.new("L", (int((length + 12) * 8), 40), 0)
         pen, font = ImageDraw.Draw(strip), ImageFont.load_default(22)
-        for number, each in enumerate(range(0, self.divisions + 1, self.groups[1])):
+        for number, each in enumerate(range(0, self.divisions + 1, self.groups[-1])):
             pen.text(((each * self.division_mm + 6) * 8, 2), str(number), fill=255, font=font, anchor="ma")
         return np.asarray(strip, float) / 255
 
@@ -299,6 +318,19 @@ def plain(tone: float = 0.3) -> Layer:
     return Layer(lambda x, y: (np.full(x.shape, tone, np.float32), np.float32(1)))
 
 
+def grained(seed: int = 0, tone: float = 0.45, *, grain_mm: float = 1.2) -> Layer:
+    """A table top with specks of two sizes."""
+    rng = np.random.default_rng(seed)
+    fine, coarse = (ndimage.zoom(rng.standard_normal((n, n)), 1024 // n, order=1) for n in (512, 128))
+    specks = (tone * (1 + 0.16 * fine + 0.12 * coarse)).clip(0.02, 0.98).astype(np.float32)
+
+    def look(x, y):
+        row, column = (np.floor(each * 2 / grain_mm).astype(np.int32) % 1024 for each in (y, x))
+        return specks[row, column], np.float32(1)
+
+    return Layer(look)
+
+
 @dataclass(frozen=True)
 class Light:
     """Light and picture faults: fall-off across the table, a shadow's edge, blur (px), noise, JPEG quality."""
@@ -310,31 +342,38 @@ class Light:
     seed: int = 0
 
 
-def render(camera: Camera, layers: list[Layer], light: Light | None = None, *, oversample: int = 2) -> np.ndarray:
-    """Brightness 0 to 1 of the scene, later layers on top."""
+def render(
+    camera: Camera, layers: list[Layer], light: Light | None = None, *, oversample: int = 2, coloured: bool = False
+) -> np.ndarray:
+    """Brightness 0 to 1 of the scene, later layers on top; coloured: red, green and blue in a third axis."""
     light = light or Light()
     h, w = camera.height_px, camera.width_px
     back = np.linalg.inv(camera.from_table()).astype(np.float32)
-    total = np.zeros((h, w), np.float32)
+    total = np.zeros((h, w, 3) if coloured else (h, w), np.float32)
     for i in range(oversample):
         for j in range(oversample):
             gx = (np.arange(w, dtype=np.float32) + (j + 0.5) / oversample - 0.5)[None, :]
-            gy = (np.arange(h, dtype=np.float32) + (i + 0.5) / oversample - 0.5)[:, None]
-            bottom = back[2, 0] * gx + back[2, 1] * gy + back[2, 2]
-            x = (back[0, 0] * gx + back[0, 1] * gy + back[0, 2]) / bottom
-            y = (back[1, 0] * gx + back[1, 1] * gy + back[1, 2]) / bottom
-            total += _seen(x, y, layers, light)
+            for top in range(0, h, BAND_PX):
+                rows = np.arange(top, min(h, top + BAND_PX), dtype=np.float32)
+                gy = (rows + (i + 0.5) / oversample - 0.5)[:, None]
+                bottom = back[2, 0] * gx + back[2, 1] * gy + back[2, 2]
+                x = (back[0, 0] * gx + back[0, 1] * gy + back[0, 2]) / bottom
+                y = (back[1, 0] * gx + back[1, 1] * gy + back[1, 2]) / bottom
+                total[top : top + BAND_PX] += _seen(x, y, layers, light, coloured=coloured)
     picture = total / oversample**2
     rng = np.random.default_rng(light.seed)
-    picture = ndimage.gaussian_filter(picture, light.blur_px) if light.blur_px else picture
+    if light.blur_px:
+        picture = ndimage.gaussian_filter(picture, (light.blur_px, light.blur_px, 0)[: picture.ndim])
     return np.clip(picture + light.noise * rng.standard_normal(picture.shape, np.float32), 0, 1).astype(np.float32)
 
 
-def _seen(x, y, layers, light) -> np.ndarray:
-    bright = np.zeros(x.shape, np.float32)
+def _seen(x, y, layers, light, *, coloured) -> np.ndarray:
+    bright = np.zeros((*x.shape, 3) if coloured else x.shape, np.float32)
     for layer in layers:
+        tint = np.array(layer.tint, np.float32)
         if layer.size_mm is None:
-            bright, _ = layer.look(x, y)
+            own = layer.look(x, y)[0]
+            bright = own[:, :, None] * tint if coloured else own
             continue
         where = layer.where(x, y)
         rows, columns = np.flatnonzero(where.any(1)), np.flatnonzero(where.any(0))
@@ -342,15 +381,17 @@ def _seen(x, y, layers, light) -> np.ndarray:
             continue
         box = slice(rows[0], rows[-1] + 1), slice(columns[0], columns[-1] + 1)
         own, cover = layer.look(x[box], y[box])
+        if coloured:
+            own, cover = own[:, :, None] * tint, cover[:, :, None]
         bright[box] += (own - bright[box]) * cover
     fall = 1 + light.fall_off * ((x - 100) * 0.8 + (y - 75) * 0.5) / 150
     if light.shadow:
         fall *= 1 - light.shadow / (1 + np.exp(-np.clip((x * 0.9 + y * 0.4 - 95) / 4, -30, 30)))
-    return bright * fall
+    return bright * (fall[:, :, None] if coloured else fall)
 
 
 def as_jpeg(picture: np.ndarray, *, quality: int = 92) -> bytes:
-    """The picture as the bytes of a grey JPEG."""
+    """The picture as the bytes of a JPEG, grey or in colour."""
     import io
 
     out = io.BytesIO()

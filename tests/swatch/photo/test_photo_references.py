@@ -103,8 +103,8 @@ def card_scene() -> Picture:
     return pictured(render(TILTED, [wood(), cloth.layer(), card((86, 0), turn_deg=4)], Light(shadow=0.2)))
 
 
-@pytest.mark.xfail(reason="known: no card is found in this scene of a tilted camera, wood and cloth; it is refused")
 def test_a_card_beside_the_cloth_gives_scale_and_tilt(card_scene):
+    """One round corner is cut off by the edge of the picture: the sides say where it was."""
     scale = find_card(card_scene)
     assert isinstance(scale, Scale)
     assert scale.tilt_deg == pytest.approx(TILTED.tilt, abs=3)
@@ -119,7 +119,6 @@ def abs_of(camera: Camera, place_mm: tuple[float, float]) -> float:
     return 1 / px_per_mm(camera, place_mm)
 
 
-@pytest.mark.xfail(reason="known: the box of the cloth reaches 70 px past its lower edge in this scene")
 def test_the_cloth_is_found_on_a_table_of_wood(card_scene):
     area = find_cloth(card_scene.grey)
     assert area is not None

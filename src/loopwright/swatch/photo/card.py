@@ -24,6 +24,7 @@ MOST_MISS = 0.015  # by which the quadrilateral may miss a card under a camera; 
 MOST_TILT_DEG = 35.0
 CORNER_SD_PX = 0.3  # least error of a corner, beside what the edge points show; prior
 CORNER_MM = (0.6, 2.4)  # where on the diagonal a round corner's edge may lie; sharp corners are at 0
+FEWEST_CORNERS = 3  # whose roundness is seen: one may be cut off by the edge of the picture
 LEAST_SHORT_PX = 60.0
 LEAST_CONTRAST = 0.03
 
@@ -95,7 +96,11 @@ def _has_round_corners(picture: Picture, to_mm: Map, is_brighter: bool) -> bool:
     rows = []
     for corner, direction in zip(TABLE_MM, inward, strict=True):
         at = mapped(to_px, corner + along[:, None] * direction)
+        if (at < 0).any() or (at > (picture.width_px - 1, picture.height_px - 1)).any():
+            continue
         rows.append(ndimage.map_coordinates(picture.grey, [at[:, 1], at[:, 0]], order=1, mode="nearest"))
+    if len(rows) < FEWEST_CORNERS:
+        return False
     px_per_mm = 1 / np.sqrt(abs(np.linalg.det(jacobian(to_mm, mapped(to_px, TABLE_MM.mean(axis=0)[None])[0]))))
     blur = max(0.25, 1.0 / px_per_mm) / 0.05
     slopes = ndimage.gaussian_filter1d(np.array(rows, np.float64), blur, axis=1, order=1).mean(axis=0)

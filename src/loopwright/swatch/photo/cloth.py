@@ -21,6 +21,7 @@ LEVELS = (1, 2, 4)
 DIRECTIONS = 36
 LIKE = 0.15  # correlation of two spectra from which tiles show the same cloth; prior, noise reaches 0.05
 LIKE_SHARE = 0.6  # of the correlation in the middle of the cloth that its rim has to reach; prior
+FULL_SHARE = 0.85  # of the usual correlation from which a tile is full of cloth; prior
 FEWEST_CELLS = 6
 WHOLE_SHARE = 0.85  # from here on the whole picture is cloth
 
@@ -30,11 +31,15 @@ Mask = NDArray[np.bool_]
 
 @dataclass(frozen=True, slots=True)
 class ClothArea:
-    """Cells of the picture that show the cloth; `step` px of the picture to a cell, cell (0, 0) starts at `start`."""
+    """Cells of the picture that show the cloth; `step` px of the picture to a cell, cell (0, 0) starts at `start`.
+
+    `size_px` is width and height of the picture.
+    """
 
     cells: Mask
     step: float
     start: tuple[float, float]
+    size_px: tuple[int, int]
 
     @property
     def middle(self) -> NDArray[np.float64]:
@@ -49,7 +54,8 @@ class ClothArea:
         rows, columns = np.nonzero(self.cells)
         left, top = columns.min() * self.step + self.start[0], rows.min() * self.step + self.start[1]
         right, bottom = (columns.max() + 1) * self.step + self.start[0], (rows.max() + 1) * self.step + self.start[1]
-        return float(left), float(top), float(right), float(bottom)
+        width, height = self.size_px
+        return max(0.0, float(left)), max(0.0, float(top)), min(width, float(right)), min(height, float(bottom))
 
     def mask(self, height_px: int, width_px: int) -> Mask:
         """The cells as a mask of the whole picture."""
@@ -64,28 +70,29 @@ class ClothArea:
 
 def find_cloth(grey: Grey) -> ClothArea | None:
     """The part of the picture that is cloth; none when all of it is, or when no part stands out."""
-    best: tuple[float, Mask, float] | None = None
+    best: tuple[float, Mask, Mask, float] | None = None
     copy, step = _copy(grey)
     for level in LEVELS:
         smaller = _reduced(copy, level)
         if min(smaller.shape) < TILE + HOP:
             break
-        cells, likeness = _cells(smaller)
+        cells, is_full, likeness = _cells(smaller)
         weight = likeness * (1 - float(max(1, cells.sum())) ** -0.5)
         if cells.sum() >= FEWEST_CELLS and (best is None or weight > best[0]):
-            best = weight, cells, step * level
+            best = weight, cells, is_full, step * level
     if best is None or best[1].mean() > WHOLE_SHARE:
         return None
-    _, cells, scale = best
+    _, cells, is_full, scale = best
     offset = (TILE - HOP) / 2 * scale
-    return ClothArea(_with_rim(cells), HOP * scale, (offset - HOP * scale, offset - HOP * scale))
+    start = offset - HOP * scale
+    return ClothArea(_with_rim(cells, is_full), HOP * scale, (start, start), (grey.shape[1], grey.shape[0]))
 
 
-def _with_rim(cells: Mask) -> Mask:
-    """The cells with holes closed, and a rim where cells at the edge of the picture reach on."""
+def _with_rim(cells: Mask, is_full: Mask) -> Mask:
+    """The cells with holes closed, and a rim where cells full of cloth lie at the edge of the picture."""
     closed = ndimage.binary_fill_holes(cells)
     rim = np.pad(closed, 1)
-    inner = closed
+    inner = closed & is_full
     rim[0, 1:-1], rim[-1, 1:-1] = inner[0], inner[-1]
     rim[1:-1, 0], rim[1:-1, -1] = inner[:, 0], inner[:, -1]
     found: Mask = rim
@@ -110,8 +117,8 @@ def _reduced(grey: Grey, factor: int) -> Grey:
     return np.asarray(image, np.float32)
 
 
-def _cells(grey: Grey) -> tuple[Mask, float]:
-    """Which tiles show the most widespread two-way texture, and how alike they are."""
+def _cells(grey: Grey) -> tuple[Mask, Mask, float]:
+    """Which tiles show the most widespread two-way texture, which are full of it, and how alike they are."""
     spectra, shape = _spectra(grey)
     wedges, band = _wedges()
     vectors = spectra[:, band]
@@ -167,7 +174,7 @@ def _seed(vectors: Grey, wedges: Grey, line: NDArray[np.int64], shape: tuple[int
     return int(np.argmax(ndimage.uniform_filter(likeness, 3, mode="constant")))
 
 
-def _grown(vectors: Grey, seed: int, shape: tuple[int, int]) -> tuple[Mask, float]:
+def _grown(vectors: Grey, seed: int, shape: tuple[int, int]) -> tuple[Mask, Mask, float]:
     """Tiles joined to the seed whose spectra are like those around the seed or like their taken neighbours."""
     grid = vectors.reshape(*shape, -1)
     taken = np.zeros(shape, bool)
@@ -184,7 +191,8 @@ def _grown(vectors: Grey, seed: int, shape: tuple[int, int]) -> tuple[Mask, floa
         if not added.any():
             break
         taken |= added
-    return taken, float(like_core[taken].mean())
+    is_full: Mask = like_core > FULL_SHARE * float(np.median(like_core[taken]))
+    return taken, is_full, float(like_core[taken].mean())
 
 
 def _like_neighbours(grid: Grey, taken: Mask, near: Mask, least: float) -> Mask:

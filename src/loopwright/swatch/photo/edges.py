@@ -17,7 +17,8 @@ from scipy import ndimage
 from loopwright.swatch.photo.perspective import Points
 
 FIRST, LAST = 0.12, 0.88  # part of a side that is looked at
-PROFILES = 72
+PROFILES = 72  # across a side in the wide search
+FINE_PROFILES = 180  # in the narrow ones: what lies beside an edge blurs it less the more places are joined
 WIDE_SHARE = 0.03  # half width of the first search, in long sides
 NARROW_PX = (8.0, 5.0)
 NEAR_PX = 1.5  # an edge point so near belongs to its line
@@ -50,20 +51,23 @@ class _Line:
     contrast: float
 
 
-def fit_sides(grey: Grey, corners: Points, *, is_brighter: bool) -> Sides:
-    """The four sides near rough corners; the inside is brighter or darker than what lies around."""
+def fit_sides(grey: Grey, corners: Points) -> tuple[Sides, bool]:
+    """The four sides near rough corners, and whether the inside is brighter than what lies around."""
     long_px = max(float(np.linalg.norm(corners[i] - corners[i - 1])) for i in range(4))
+    wide = [_wide(grey, corners[i], corners[(i + 1) % 4], WIDE_SHARE * long_px + 2) for i in range(4)]
+    is_brighter = sum(brighter.contrast for brighter, _ in wide) > sum(darker.contrast for _, darker in wide)
     sign = -1.0 if is_brighter else 1.0
-    lines = [_wide(grey, corners[i], corners[(i + 1) % 4], WIDE_SHARE * long_px + 2, sign) for i in range(4)]
+    lines = [brighter if is_brighter else darker for brighter, darker in wide]
     for half_px in NARROW_PX:
         met = _meet(lines)
         lines = [_narrow(grey, met[i], met[(i + 1) % 4], half_px, sign) for i in range(4)]
-    return Sides(
+    sides = Sides(
         _meet(lines),
         float(np.mean([line.rms_px for line in lines])),
         float(np.min([line.support for line in lines])),
         float(np.mean([line.contrast for line in lines])),
     )
+    return sides, is_brighter
 
 
 def to_middle_of_line(grey: Grey, sides: Sides, *, is_brighter: bool) -> Sides:
@@ -88,9 +92,11 @@ def _normal(start: Points, end: Points) -> Points:
     return out
 
 
-def _profiles(grey: Grey, start: Points, end: Points, half_px: float, step: float) -> NDArray[np.float64]:
+def _profiles(
+    grey: Grey, start: Points, end: Points, half_px: float, step: float, count: int = PROFILES
+) -> NDArray[np.float64]:
     """Brightness across a side: one row for each place along it, from inside to outside."""
-    share = np.linspace(FIRST, LAST, PROFILES)[:, None]
+    share = np.linspace(FIRST, LAST, count)[:, None]
     offsets = np.arange(-half_px, half_px + step / 2, step)[None, :]
     normal = _normal(start, end)
     x = start[0] + share * (end - start)[0] + offsets * normal[0]
@@ -104,32 +110,30 @@ def _slopes(profiles: NDArray[np.float64], step: float, sigma_px: float) -> NDAr
     return slopes
 
 
-def _wide(grey: Grey, start: Points, end: Points, half_px: float, sign: float) -> _Line:
-    """The line, among all that cross the search band, along which the slope of brightness adds up to most."""
-    step = max(1.0, half_px / 40)
-    slopes = sign * _slopes(_profiles(grey, start, end, half_px, step), step, 1.5)
+def _wide(grey: Grey, start: Points, end: Points, half_px: float) -> tuple[_Line, _Line]:
+    """The lines, among all that cross the search band, along which brightness falls most and rises most outwards."""
+    step = max(1.0, half_px / 30)
+    slopes = _slopes(_profiles(grey, start, end, half_px, step), step, 1.5)
     count = slopes.shape[1]
-    share = np.linspace(-1, 1, PROFILES)[:, None]
-    best, found = -np.inf, (0.0, 0.0)
-    columns = np.arange(count)[None, :]
-    rows = np.arange(PROFILES)[:, None]
-    for lean in np.arange(-(count // 2), count // 2 + 1):
-        at = np.rint(columns + share * lean / 2).astype(np.int64)
-        is_in = (at >= 0) & (at < count)
-        summed = np.where(is_in, slopes[rows, np.clip(at, 0, count - 1)], 0).sum(axis=0)
-        top = int(np.argmax(summed))
-        if summed[top] > best:
-            best, found = float(summed[top]), (float(columns[0, top]), float(lean))
-    middle, lean = (found[0] * step - half_px), found[1] * step
-    reach = 1 / (LAST - FIRST)
-    normal = _normal(start, end)
-    return _Line(start + normal * (middle - lean * reach / 2), end + normal * (middle + lean * reach / 2), 0, 1, 0)
+    padded = np.pad(slopes, ((0, 0), (count, count)))
+    leans = np.arange(-(count // 2), count // 2 + 1)
+    shift = np.rint(np.linspace(-0.5, 0.5, PROFILES)[:, None] * leans).astype(np.int64) + count
+    windows = np.lib.stride_tricks.sliding_window_view(padded, count, axis=1)
+    summed = windows[np.arange(PROFILES)[:, None], shift].sum(axis=0)  # leans, places
+    normal, reach = _normal(start, end), 1 / (LAST - FIRST)
+    lines = []
+    for sign in (-1.0, 1.0):
+        lean_at, place = np.unravel_index(int(np.argmax(sign * summed)), summed.shape)
+        middle, lean = float(place) * step - half_px, float(leans[lean_at]) * step * reach / 2
+        total = float(sign * summed[lean_at, place])
+        lines.append(_Line(start + normal * (middle - lean), end + normal * (middle + lean), 0, 1, total))
+    return lines[0], lines[1]
 
 
 def _narrow(grey: Grey, start: Points, end: Points, half_px: float, sign: float) -> _Line:
     """The line through the places of steepest brightness, each to a fraction of a pixel."""
     step = 0.5
-    slopes = sign * _slopes(_profiles(grey, start, end, half_px, step), step, 1.0)
+    slopes = sign * _slopes(_profiles(grey, start, end, half_px, step, FINE_PROFILES), step, 1.0)
     inner = slopes[:, 1:-1]
     peak = np.argmax(inner, axis=1) + 1
     row = np.arange(len(peak))
@@ -137,7 +141,7 @@ def _narrow(grey: Grey, start: Points, end: Points, half_px: float, sign: float)
     bend = before - 2 * top + after
     shift = np.where(np.abs(bend) > 1e-12, 0.5 * (before - after) / np.where(bend == 0, 1, bend), 0)
     offset = (peak + np.clip(shift, -1, 1)) * step - half_px
-    share = np.linspace(FIRST, LAST, PROFILES)
+    share = np.linspace(FIRST, LAST, FINE_PROFILES)
     slope, level, rms, support = _robust_line(share, offset, np.maximum(top, 0))
     normal = _normal(start, end)
     contrast = float(np.median(top)) * 2.5
@@ -146,17 +150,19 @@ def _narrow(grey: Grey, start: Points, end: Points, half_px: float, sign: float)
 
 def _robust_line(x: Points, y: Points, weight: Points) -> tuple[float, float, float, float]:
     """Slope and level of a line through most points; their spread about it; the share that lies near."""
-    keep = weight * np.ones(len(x))
+    keep = weight * np.ones(len(x)) + 1e-12
     slope, level = 0.0, float(np.median(y))
-    for _ in range(12):
-        design = np.column_stack([x, np.ones(len(x))]) * np.sqrt(keep)[:, None]
-        slope, level = np.linalg.lstsq(design, y * np.sqrt(keep), rcond=None)[0]
+    for _ in range(8):
+        total = float(keep.sum())
+        middle, height = float(keep @ x) / total, float(keep @ y) / total
+        slope = float(keep @ ((x - middle) * y)) / max(float(keep @ (x - middle) ** 2), 1e-12)
+        level = height - slope * middle
         rest = y - slope * x - level
         scale = max(1.4826 * float(np.median(np.abs(rest))), 0.15)
         keep = weight * np.clip(1 - (rest / (4 * scale)) ** 2, 0, None) ** 2 + 1e-12
     near = np.abs(rest) < NEAR_PX
     rms = float(np.sqrt(np.mean(rest[near] ** 2))) if near.any() else 99.0
-    return float(slope), float(level), rms, float(near.mean())
+    return slope, level, rms, float(near.mean())
 
 
 def _meet(lines: list[_Line]) -> Points:

@@ -15,9 +15,10 @@ from numpy.typing import NDArray
 
 from loopwright.swatch.photo.perspective import USUAL_FOCAL, Map, Points, homography
 
-FOCAL_SPREAD = 0.25  # standard deviation of the logarithm of the focal length about the usual one; prior
+FOCAL_SPREAD = 0.4  # standard deviation of the logarithm of the focal length about the usual one, zoom included; prior
 TILT_SPREAD = np.sin(np.radians(10.0))  # how far off the plumb line a hand holds a camera, each way; prior
 ROUNDS = 8
+SMALL = 0.5  # of the steps by which slopes are taken: a correction so small is the last
 MOST_MISS_SD = 3.0  # corners that miss by more than so many of their spreads fit no camera
 KNOWN = 3  # observations beside the corners: focal length, two tilts
 
@@ -40,7 +41,10 @@ def table_from_picture(
                 for index, step in enumerate(np.diag(_steps(pose)))
             ]
         )
-        pose = _moved(pose, -np.linalg.lstsq(slopes, rest, rcond=None)[0])
+        step = -np.linalg.lstsq(slopes, rest, rcond=None)[0]
+        pose = _moved(pose, step)
+        if (np.abs(step) < SMALL * _steps(pose)).all():
+            break
     rest = _rest(pose, np.zeros(7), corners_px, table_mm, size_px, sd_px, known)
     if not np.isfinite(rest).all() or float(np.sqrt(np.mean(rest[:8] ** 2))) > MOST_MISS_SD:
         return free

@@ -17,9 +17,11 @@ from loopwright.swatch.photo.perspective import Points
 from loopwright.swatch.photo.picture import Picture
 from loopwright.swatch.photo.regions import Region, regions
 
-MOST_HULL_POINTS = 18  # of which four are taken as corners
+MOST_HULL_POINTS = 16  # of which four are taken as corners
 AREA_TOLERANCE = 0.07  # a region and its quadrilateral differ by no more
-SAME_SHARE = 0.02  # corners that lie so near in sides are the same quadrilateral
+SAME_SHARE = 0.025  # corners that lie so near in sides are the same quadrilateral
+FOUND_SHARE = 0.1  # the same beside one whose exact edges are found already
+SEEN = (0.2, 0.8)  # part of a side that has to lie in the picture: a corner may be cut off
 LEAST_SUPPORT = 0.6  # of a side that has to lie on its line
 MIDDLE = (0.2, 0.8)  # part of a side that the rough line is fitted on: round corners stay out
 FEWEST_POINTS = 5
@@ -65,13 +67,18 @@ def quadrilaterals(
 ) -> Iterator[Quadrilateral]:
     """Quadrilaterals of the picture whose rough corners are like what is looked for, at their exact edges."""
     known: list[Points] = []
-    for region in regions(picture.small, cancelled=cancelled):
+    settled: list[Points] = []
+    for region in regions(picture.small, may_touch_edge=True, cancelled=cancelled):
         rough = rough_corners(region)
-        if rough is None or not is_like(rough) or _is_known(rough, known):
+        if rough is None or not is_like(rough):
+            continue
+        rough = (rough + 0.5) * region.step * picture.small_step - 0.5
+        if _is_known(rough, known, SAME_SHARE) or _is_known(rough, settled, FOUND_SHARE):
             continue
         known.append(rough)
-        exact = _exact(picture, (rough + 0.5) * region.step * picture.small_step - 0.5)
+        exact = _exact(picture, rough)
         if exact is not None and is_like(exact.corners):
+            settled.append(exact.corners)
             yield exact
 
 
@@ -125,7 +132,7 @@ def _line_near(border: Points, start: Points, end: Points) -> tuple[Points, Poin
     if len(near) < FEWEST_POINTS:
         return None
     middle = near.mean(axis=0)
-    direction = np.linalg.svd(near - middle, full_matrices=False)[2][0]
+    direction = np.linalg.eigh((near - middle).T @ (near - middle))[1][:, 1]
     return middle, direction
 
 
@@ -141,19 +148,21 @@ def _cross(one: tuple[Points, Points] | None, other: tuple[Points, Points] | Non
     return point
 
 
-def _is_known(corners: Points, known: list[Points]) -> bool:
-    near = SAME_SHARE * side_lengths(corners).mean()
-    middle = corners.mean(axis=0)
-    return any(
-        np.linalg.norm(other.mean(axis=0) - middle) < near and abs(area(other) / area(corners) - 1) < 2 * SAME_SHARE
-        for other in known
-    )
+def _is_known(corners: Points, known: list[Points], share: float) -> bool:
+    """Whether each corner lies near one of a quadrilateral that is known."""
+    near = share * side_lengths(corners).mean()
+    return any((np.linalg.norm(corners[:, None] - other[None], axis=2).min(axis=1) < near).all() for other in known)
 
 
 def _exact(picture: Picture, corners: Points) -> Quadrilateral | None:
     """The quadrilateral at its edges, brighter or darker inside, whichever edge stands better."""
-    tries = [Quadrilateral(fit_sides(picture.grey, corners, is_brighter=each), each) for each in (True, False)]
-    best = max(tries, key=lambda each: each.sides.support * each.sides.contrast)
-    height, width = picture.grey.shape
-    is_inside = (best.corners > -2).all() and (best.corners < (width + 1, height + 1)).all()
-    return best if best.sides.support >= LEAST_SUPPORT and is_inside and best.area_px > 0 else None
+    best = Quadrilateral(*fit_sides(picture.grey, corners))
+    if best.sides.support < LEAST_SUPPORT or best.area_px <= 0:
+        return None
+    along = np.roll(best.corners, -1, axis=0) - best.corners
+    return best if all(_is_in_picture(picture, best.corners + share * along) for share in SEEN) else None
+
+
+def _is_in_picture(picture: Picture, points: Points) -> bool:
+    """Whether all points lie in the picture."""
+    return bool((points > 0).all() and (points < (picture.width_px - 1, picture.height_px - 1)).all())

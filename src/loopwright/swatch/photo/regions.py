@@ -1,7 +1,7 @@
 """Even regions of a picture: what stands out from its surroundings and may be a card, a coin or a drawn square.
 
-In: the small colour copy of a picture. Out: filled regions that don't touch the edge of the picture, as points of
-their hull (px of the small copy). Several channels, many thresholds, both polarities; one region may come often.
+In: the small colour copy of a picture. Out: filled regions as points of their hull (px of the small copy); what the
+edge of the picture cuts only when asked for. Several channels, many thresholds, both polarities; one may come often.
 """
 
 from __future__ import annotations
@@ -17,9 +17,11 @@ from scipy.spatial import ConvexHull, QhullError
 from loopwright.swatch.photo.refusal import Stopped
 
 LEVELS = 10  # thresholds for each channel
-MOST_PIXELS = 250_000  # of the copy in which regions are looked for; prior
+MOST_PIXELS = 160_000  # of the copy in which regions are looked for; prior
 LEAST_SHARE, MOST_SHARE = 0.003, 0.5  # of the picture's area
 LEAST_FILL = 0.93  # of its hull that a region has to fill
+LEAST_SOLID = 0.6  # of its hull that a part with thin arms has to fill before they are taken off
+MOST_CUT = 0.1  # of width and height of a region's box that may lie at the edge of the picture
 
 Grey = NDArray[np.float32]
 Mask = NDArray[np.bool_]
@@ -39,7 +41,9 @@ class Region:
     step: float
 
 
-def regions(small: Grey, *, cancelled: Callable[[], bool] | None = None) -> Iterator[Region]:
+def regions(
+    small: Grey, *, may_touch_edge: bool = False, cancelled: Callable[[], bool] | None = None
+) -> Iterator[Region]:
     """All compact regions, channel by channel."""
     known: set[tuple[int, int, int]] = set()
     factor = max(1, int(np.ceil((small.shape[0] * small.shape[1] / MOST_PIXELS) ** 0.5)))
@@ -53,7 +57,7 @@ def regions(small: Grey, *, cancelled: Callable[[], bool] | None = None) -> Iter
                 raise Stopped
             for is_brighter in (True, False):
                 mask = smooth > level if is_brighter else smooth <= level
-                for region in _of_level(mask, known, is_brighter):
+                for region in _of_level(mask, known, is_brighter, may_touch_edge):
                     yield replace(region, step=float(factor))
 
 
@@ -77,50 +81,90 @@ def _channels(small: Grey) -> Iterator[Grey]:
     yield np.minimum(slope / max(float(np.percentile(slope, 95)), 1e-6), 1).astype(np.float32)
 
 
-def _of_level(mask: Mask, known: set[tuple[int, int, int]], is_brighter: bool) -> Iterator[Region]:
-    labels, count = ndimage.label(mask)
-    if count == 0:
-        return
-    areas = np.bincount(labels.ravel(), minlength=count + 1)
-    areas[0] = 0
-    boxes = ndimage.find_objects(labels)
-    for label in np.flatnonzero(areas > LEAST_SHARE * 0.3 * mask.size):
-        box = boxes[label - 1]
-        if _touches_edge(box, mask.shape):
+def _of_level(
+    mask: Mask, known: set[tuple[int, int, int]], is_brighter: bool, may_touch_edge: bool
+) -> Iterator[Region]:
+    for box, inside in _large_parts(mask):
+        touched = _touched_edges(box, inside, mask.shape)
+        if touched and (not may_touch_edge or touched > MOST_CUT * sum(inside.shape)):
             continue
-        filled = ndimage.binary_fill_holes(labels[box] == label)
-        area = int(filled.sum())
         corner = (box[1].start, box[0].start)
-        key = (corner[0] // 4, corner[1] // 4, round(40 * np.log(area)))
-        if key in known or not LEAST_SHARE * mask.size < area < MOST_SHARE * mask.size:
+        key = (corner[0] // 4, corner[1] // 4, round(40 * np.log(inside.size)))
+        if key in known or inside.size < LEAST_SHARE * mask.size:
             continue
         known.add(key)
-        region = _region(filled, corner, area, is_brighter)
-        if region is not None:
+        region = _region(inside, corner, is_brighter)
+        if region is not None and LEAST_SHARE * mask.size < region.area_px < MOST_SHARE * mask.size:
             yield region
 
 
-def _touches_edge(box: tuple[slice, slice], shape: tuple[int, ...]) -> bool:
+def _large_parts(mask: Mask) -> Iterator[tuple[tuple[slice, slice], Mask]]:
+    """Box of each large connected part of a mask, and the part in its box."""
+    labels, count = ndimage.label(mask)
+    areas = np.bincount(labels.ravel(), minlength=count + 1)
+    areas[0] = 0
+    large = np.flatnonzero(areas > LEAST_SHARE * LEAST_SOLID * mask.size)
+    numbers = np.zeros(count + 1, np.int32)
+    numbers[large] = np.arange(1, len(large) + 1)
+    renumbered = numbers[labels]
+    for number, box in enumerate(ndimage.find_objects(renumbered), start=1):
+        yield box, renumbered[box] == number
+
+
+def _touched_edges(box: tuple[slice, slice], inside: Mask, shape: tuple[int, ...]) -> int:
+    """How many pixels of the part lie at the edge of the picture."""
     rows, columns = box
-    return bool(rows.start <= 1 or columns.start <= 1 or rows.stop >= shape[0] - 1 or columns.stop >= shape[1] - 1)
+    touched = 0
+    if rows.start <= 1:
+        touched += int(inside[:2].any(axis=0).sum())
+    if rows.stop >= shape[0] - 1:
+        touched += int(inside[-2:].any(axis=0).sum())
+    if columns.start <= 1:
+        touched += int(inside[:, :2].any(axis=1).sum())
+    if columns.stop >= shape[1] - 1:
+        touched += int(inside[:, -2:].any(axis=1).sum())
+    return touched
 
 
-def _region(filled: Mask, corner: tuple[int, int], area: int, is_brighter: bool) -> Region | None:
-    """The region of a mask when it fills its hull."""
-    opened = ndimage.binary_opening(filled, iterations=2)
-    largest, count = ndimage.label(opened)
-    if count > 1:
-        opened = largest == 1 + int(np.argmax(np.bincount(largest.ravel())[1:]))
-    area = int(opened.sum())
-    rows, columns = np.nonzero(opened & ~ndimage.binary_erosion(opened))
-    if len(rows) < 24:
+def _region(inside: Mask, corner: tuple[int, int], is_brighter: bool) -> Region | None:
+    """The region of a part when it fills its hull, if need be after thin arms are taken off."""
+    outline = _outline(inside)
+    if outline is None or outline.fill < LEAST_SOLID:
         return None
-    border = np.column_stack([columns + corner[0], rows + corner[1]]).astype(np.float64)
+    if outline.fill < LEAST_FILL:
+        opened = ndimage.binary_opening(ndimage.binary_fill_holes(inside), np.ones((5, 5), bool))
+        labels, count = ndimage.label(opened)
+        if count > 1:
+            opened = labels == 1 + int(np.argmax(np.bincount(labels.ravel())[1:]))
+        outline = _outline(opened)
+        if outline is None or outline.fill < LEAST_FILL:
+            return None
+    return Region(outline.hull + corner, outline.border + corner, outline.area_px, is_brighter, 1.0)
+
+
+@dataclass(frozen=True, slots=True)
+class _Outline:
+    """Hull and border points, area with holes filled, share of the hull that it fills."""
+
+    hull: NDArray[np.float64]
+    border: NDArray[np.float64]
+    area_px: float
+    fill: float
+
+
+def _outline(inside: Mask) -> _Outline | None:
+    """First and last pixel of each row and column of a part; what lies between them counts as filled."""
+    rows, columns = np.flatnonzero(inside.any(axis=1)), np.flatnonzero(inside.any(axis=0))
+    if len(rows) < 4 or len(columns) < 4 or len(rows) + len(columns) < 24:
+        return None
+    left, right = inside.argmax(axis=1)[rows], inside.shape[1] - 1 - inside[:, ::-1].argmax(axis=1)[rows]
+    top, bottom = inside.argmax(axis=0)[columns], inside.shape[0] - 1 - inside[::-1].argmax(axis=0)[columns]
+    x = np.concatenate([left, right, columns, columns])
+    y = np.concatenate([rows, rows, top, bottom])
+    border = np.unique(np.column_stack([x, y]), axis=0).astype(np.float64)
     try:
         hull = ConvexHull(border)
     except QhullError:
         return None
-    around = border[hull.vertices]
-    if area + len(rows) / 2 < LEAST_FILL * float(hull.volume):
-        return None
-    return Region(around, border, float(area), is_brighter, 1.0)
+    area = float(min((right - left + 1).sum(), (bottom - top + 1).sum()))
+    return _Outline(border[hull.vertices], border, area, (area - len(border) / 2) / float(hull.volume))
