@@ -17,6 +17,8 @@ from loopwright.draw.yarn_lines import YarnLine
 from loopwright.mechanics.form import ClothForm, Strand
 from loopwright.structure.library import library
 
+pytestmark = pytest.mark.slow  # fine pictures of many cloths
+
 SIDES = ("face", "back", "section", "lying")
 SVG = "{http://www.w3.org/2000/svg}"
 SMOOTH = Plies(1)

@@ -97,6 +97,7 @@ def trials():
     return [(truth, calibrated([truth.swatch(ratio) for ratio in RATIOS])) for truth in truths]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("of_truth", "of_fit"),
     [
@@ -114,11 +115,13 @@ def test_nine_in_ten_means_nine_in_ten(trials, of_truth, of_fit):
     assert 0.80 <= np.mean(inside) <= 0.98
 
 
+@pytest.mark.slow
 def test_swatches_narrow_the_packing_of_the_yarn(trials):
     before = YARN.packing.high - YARN.packing.low
     assert np.median([fit.packing.high - fit.packing.low for _, fit in trials]) < 0.9 * before
 
 
+@pytest.mark.slow
 def test_predictions_hold_the_cloth_that_the_yarn_makes_as_often_as_they_say(trials):
     """A fourth swatch, never seen; the count of a person adds its own spread, so the band may miss a little more."""
     inside = []
