@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from devtools.rendered_cloth import Cloth, rendered
 from PIL import Image
 
 from loopwright.swatch.photo.reading import read_lattice
@@ -77,6 +78,16 @@ def test_lines_in_one_direction_are_not_stitches():
 def test_five_stitches_are_too_few():
     refused = read_lattice(grey("synthetic-face.jpg")[:90, :90])
     assert isinstance(refused, Refused)
+
+
+@pytest.mark.slow
+def test_small_stitches_of_a_large_photo_are_not_taken_for_the_large_ones_that_a_reduced_copy_shows():
+    """Stitches of 7.3 × 5.84 pixels beat with the pixels of a copy reduced by 4 into cells of 85 × 73 pixels."""
+    picture, truth = rendered(Cloth(wale_px=7.3, width=2400, height=1800, oversample=1, blur_px=0.37), seed=3)
+    reading = read_lattice(picture)
+    assert isinstance(reading, LatticeReading), reading
+    assert reading.wale_pitch_px == pytest.approx(truth.wale_px, rel=0.003)
+    assert reading.course_pitch_px == pytest.approx(truth.course_px, rel=0.008)
 
 
 def test_a_mirrored_picture_leans_the_other_way():
