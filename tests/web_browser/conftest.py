@@ -28,7 +28,7 @@ CHROMIUM = os.environ.get("LOOPWRIGHT_CHROMIUM") or FOUND
 ARGUMENTS = ["--no-sandbox", "--disable-dev-shm-usage", "--disable-background-networking", "--no-first-run"]
 WITH_3D = ["--enable-unsafe-swiftshader", "--use-angle=swiftshader", "--no-sandbox", "--disable-dev-shm-usage"]
 PATIENCE_S = 600  # a server that starts on a busy machine; a test waits no longer than it must
-PAGE_MS = 180_000  # the browser and the server share the machine with others
+PAGE_MS = 300_000  # the browser and the server share the machine with others
 REFUSALS = ("status of 409", "status of 422")  # asked for by a test: the browser notes them on its console
 AWAY = ("ERR_CONNECTION", "WebSocket connection", "ERR_EMPTY_RESPONSE", "ERR_SOCKET", "ERR_INCOMPLETE_CHUNKED")
 
