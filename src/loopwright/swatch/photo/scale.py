@@ -31,7 +31,6 @@ class ScaleRefusal(StrEnum):
     NO_REFERENCE = "no_reference"
     REFERENCE_AMBIGUOUS = "reference_ambiguous"
     TILT = "tilt"
-    NO_CLOTH = "no_cloth"
 
 
 @dataclass(frozen=True, slots=True)
