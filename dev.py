@@ -134,11 +134,8 @@ def check(_words: Sequence[str]) -> int:
 def bench(words: Sequence[str]) -> int:
     set_up("dev")
     environment = {"LOOPWRIGHT_CHROMIUM": find_or_install_chromium() or "none"}
-    codes = [
-        run([PYTHON, ROOT / "benchmarks" / name, *words], environment)
-        for name in ("study.py", "shaping.py", "mechanics.py", "workroom.py", "swatch_learning.py")
-    ]
-    return max(codes)
+    names = ["study", "shaping", "mechanics", "workroom", "swatch_learning", "swatch_photo", "swatch_references"]
+    return max(run([PYTHON, ROOT / "benchmarks" / f"{name}.py", *words], environment) for name in names)
 
 
 def lock(words: Sequence[str]) -> int:
