@@ -199,6 +199,7 @@ def test_the_next_swatch_is_ranked_for_a_style_with_the_reason_of_each(bench):
     window.picture("bench-next", whole=True)
 
 
+@pytest.mark.slow  # a page that waits longer than its connection lives loads itself again and forgets the table
 def test_garments_that_came_back_are_measured_against_their_style_and_kept(opened, style, workroom):
     window = opened(f"/items/{style}")
     page = window.page
