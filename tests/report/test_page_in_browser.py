@@ -76,6 +76,7 @@ def open_at(browser: "playwright.Browser", sheet: str):
         context = browser.new_context(viewport={"width": width, "height": 900}, device_scale_factor=scale, offline=True)
         opened.append(context)
         page = context.new_page()
+        page.set_default_timeout(300_000)
         watch = Watch(page)
         page.goto(sheet)
         return page, watch

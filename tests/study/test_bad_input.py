@@ -347,7 +347,7 @@ def program(*words: str | Path) -> subprocess.CompletedProcess[bytes]:
     """The command as a person runs it."""
     command = [sys.executable, "-m", "loopwright", *map(str, words)]
     return subprocess.run(
-        command, capture_output=True, timeout=60, check=False, env={"PATH": os.defpath, "LC_ALL": "C"}
+        command, capture_output=True, timeout=900, check=False, env={"PATH": os.defpath, "LC_ALL": "C"}
     )
 
 

@@ -19,8 +19,8 @@ from loopwright.web.api import api_of
 from loopwright.web.desk import Desk
 from loopwright.web.house import House
 
-STARTS_WITHIN_S = 60
-ENDS_WITHIN_S = 20
+STARTS_WITHIN_S = 900
+ENDS_WITHIN_S = 300
 
 
 @pytest.fixture
@@ -94,7 +94,7 @@ def begin(folder: Path, *more: str, port: int = 0) -> Server:
     while time.monotonic() < until:
         assert process.poll() is None, server.said()
         try:
-            httpx.get(f"{server.url}/favicon.ico", timeout=5)
+            httpx.get(f"{server.url}/favicon.ico", timeout=60)
         except httpx.TransportError:
             time.sleep(0.1)
         else:
@@ -107,7 +107,7 @@ def tell(folder: Path, *words: str, **more: str) -> subprocess.CompletedProcess[
     """Run a command to its end."""
     return subprocess.run(
         [sys.executable, "-m", "loopwright", *words],
-        stdin=subprocess.DEVNULL, capture_output=True, env=environment(folder, **more), timeout=60, check=False,
+        stdin=subprocess.DEVNULL, capture_output=True, env=environment(folder, **more), timeout=900, check=False,
     )  # fmt: skip
 
 

@@ -198,10 +198,10 @@ def workroom(tmp_path_factory) -> Iterator[str]:
 
 
 def _wait_for(address: str, served: subprocess.Popen) -> None:
-    end = time.monotonic() + 40
+    end = time.monotonic() + 900
     while True:
         try:
-            urllib.request.urlopen(f"{address}/help", timeout=5).close()
+            urllib.request.urlopen(f"{address}/help", timeout=60).close()
         except (urllib.error.URLError, ConnectionError):
             assert served.poll() is None, "the workroom did not open"
             assert time.monotonic() < end, "the workroom took too long to open"
@@ -211,7 +211,7 @@ def _wait_for(address: str, served: subprocess.Popen) -> None:
 
 
 def served_page(address: str) -> str:
-    with urllib.request.urlopen(address, timeout=20) as answer:
+    with urllib.request.urlopen(address, timeout=300) as answer:
         return unescape(answer.read().decode("utf-8"))
 
 

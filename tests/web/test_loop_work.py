@@ -19,7 +19,7 @@ from loopwright.structure.library import library
 from loopwright.web.loop import work as work_module
 
 OWN = {"structures": {"own": {"name": "Broken rib", "courses": ["F:KK B:--", "F:K- B:-K"]}}}
-PATIENCE_S = 10.0
+PATIENCE_S = 600.0
 
 
 def a_chapter(structure: Any, ratio: float) -> Chapter:

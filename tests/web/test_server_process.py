@@ -23,7 +23,7 @@ from loopwright.store.shelf import open_shelf
 from loopwright.store.values import Action
 from loopwright.web.guard import HEADERS
 
-PATIENCE_S = 60
+PATIENCE_S = 600
 MEGABYTE = 1_000_000
 SOCKET = "/_nicegui_ws/socket.io/?EIO=4&transport="
 
@@ -53,7 +53,7 @@ def server(tmp_path_factory: pytest.TempPathFactory, start: Start) -> Iterator[S
 
 def raw_answer(server: Server, request: str) -> str:
     """The first line that comes back for a request written out by hand."""
-    with socket.create_connection(("127.0.0.1", server.port), timeout=10) as line:
+    with socket.create_connection(("127.0.0.1", server.port), timeout=PATIENCE_S) as line:
         line.sendall(request.replace("\n", "\r\n").encode("latin-1"))
         return line.makefile("rb").readline().decode("latin-1").strip()
 
@@ -72,7 +72,7 @@ PLACES = ["/", "/api/items?kind=style", f"{SOCKET}polling"]
 
 @pytest.mark.parametrize("place", PLACES)
 def test_the_person_at_this_machine_is_let_in(server: Server, place: str) -> None:
-    answer = httpx.get(server.url + place, headers={"origin": server.url})
+    answer = httpx.get(server.url + place, headers={"origin": server.url}, timeout=PATIENCE_S)
     assert answer.status_code == 200
     assert answer.headers["x-content-type-options"] == "nosniff"
     assert "frame-ancestors 'none'" in answer.headers["content-security-policy"]
@@ -81,7 +81,7 @@ def test_the_person_at_this_machine_is_let_in(server: Server, place: str) -> Non
 @pytest.mark.parametrize("place", PLACES)
 @pytest.mark.parametrize("foreign", [{"host": "evil.example"}, {"origin": "https://evil.example"}, {"origin": "null"}])
 def test_a_stranger_is_refused_at_every_place(server: Server, place: str, foreign: dict[str, str]) -> None:
-    answer = httpx.get(server.url + place, headers=foreign)
+    answer = httpx.get(server.url + place, headers=foreign, timeout=PATIENCE_S)
     assert answer.status_code == 403
     assert "frame-ancestors 'none'" in answer.headers["content-security-policy"]
 
@@ -104,7 +104,7 @@ def test_a_stranger_is_refused_at_every_place(server: Server, place: str, foreig
     ],
 )
 def test_every_kind_of_answer_carries_the_policy(server: Server, method: str, place: str, status: int) -> None:
-    answer = httpx.request(method, server.url + place)
+    answer = httpx.request(method, server.url + place, timeout=PATIENCE_S)
     assert answer.status_code == status, answer.text[:200]
     assert HEADERS.items() <= dict(answer.headers).items()
 
@@ -112,12 +112,12 @@ def test_every_kind_of_answer_carries_the_policy(server: Server, method: str, pl
 def test_a_page_that_breaks_still_carries_the_policy(server: Server) -> None:
     """A shelf that was damaged from outside: said in words, with the policy, and nothing of the inside on the page."""
     style = _first_style(server)
-    with contextlib.closing(sqlite3.connect(server.folder / "shelf.db", timeout=30)) as database:
+    with contextlib.closing(sqlite3.connect(server.folder / "shelf.db", timeout=PATIENCE_S)) as database:
         database.execute("UPDATE item SET document = '[1'  WHERE id = ?", [style])
         database.commit()
         try:
             for place in (f"/items/{style}", f"/api/items/{style}"):
-                answer = httpx.get(server.url + place)
+                answer = httpx.get(server.url + place, timeout=PATIENCE_S)
                 assert answer.status_code == 500
                 assert "frame-ancestors 'none'" in answer.headers.get("content-security-policy", ""), place
                 assert "Error:" not in answer.text
@@ -133,11 +133,16 @@ def test_a_page_that_breaks_still_carries_the_policy(server: Server) -> None:
 def test_a_stranger_cannot_speak_through_a_line_that_our_page_opened(server: Server) -> None:
     """The polling line of the page: its number known to a stranger does not help."""
     line = f"{server.url}{SOCKET}polling"
-    opened = json.loads(httpx.get(line, headers={"origin": server.url}).text[1:])["sid"]
+    opened = json.loads(httpx.get(line, headers={"origin": server.url}, timeout=PATIENCE_S).text[1:])["sid"]
     text = {"content-type": "text/plain;charset=UTF-8"}
     for stranger in ({"origin": "https://evil.example"}, {"origin": "null"}, {"host": "evil.example"}):
-        assert httpx.post(f"{line}&sid={opened}", content="40", headers={**text, **stranger}).status_code == 403
-    ours = httpx.post(f"{line}&sid={opened}", content="40", headers={**text, "origin": server.url})
+        assert (
+            httpx.post(
+                f"{line}&sid={opened}", content="40", headers={**text, **stranger}, timeout=PATIENCE_S
+            ).status_code
+            == 403
+        )
+    ours = httpx.post(f"{line}&sid={opened}", content="40", headers={**text, "origin": server.url}, timeout=PATIENCE_S)
     assert (ours.status_code, ours.text) == (200, "OK")
 
 
@@ -173,12 +178,12 @@ def test_sixty_megabytes_sent_in_pieces_are_cut_off(server: Server, place: str) 
 
     kind = "application/json" if place == "/api/items" else "application/octet-stream"
     try:
-        answer = httpx.post(server.url + place, content=pieces(), headers={"content-type": kind}, timeout=60)
+        answer = httpx.post(server.url + place, content=pieces(), headers={"content-type": kind}, timeout=PATIENCE_S)
     except (httpx.WriteError, httpx.ReadError, httpx.RemoteProtocolError):
         assert sent < 60  # the server hung up on us while we were still sending
     else:
         assert answer.status_code == 413
-    assert httpx.get(f"{server.url}/api/items?kind=style").json() == []
+    assert httpx.get(f"{server.url}/api/items?kind=style", timeout=PATIENCE_S).json() == []
 
 
 @pytest.mark.skipif(not Path("/proc/self/status").exists(), reason="memory is read where the system shows it")
@@ -192,13 +197,13 @@ def test_sixty_megabytes_are_refused_before_they_fill_the_memory(server: Server,
     )
     if length == "left out":
         body = b"".join(b"%x\r\n" % MEGABYTE + body[:MEGABYTE] + b"\r\n" for _ in range(60))
-    with socket.create_connection(("127.0.0.1", server.port), timeout=30) as line:
+    with socket.create_connection(("127.0.0.1", server.port), timeout=PATIENCE_S) as line:
         with contextlib.suppress(OSError):  # it hangs up on us while we are still sending
             line.sendall(f"POST /api/backup HTTP/1.1\r\n{head}\r\n\r\n".encode() + body)
         with contextlib.suppress(OSError):
             status = line.makefile("rb").readline().split()[1:2]
             assert status in ([], [b"413"], [b"422"]), status
-    assert httpx.get(f"{server.url}/api/items?kind=style").json() == []
+    assert httpx.get(f"{server.url}/api/items?kind=style", timeout=PATIENCE_S).json() == []
     assert most_memory(server) - before < 45 * MEGABYTE  # the limit itself, and what the line holds
 
 
@@ -210,10 +215,10 @@ def most_memory(server: Server) -> int:
 
 def test_a_form_from_another_page_changes_nothing(server: Server) -> None:
     form = {"garment": "pullover for women", "yarn": "2/30 Nm merino", "gauge": "12"}
-    assert httpx.post(f"{server.url}/api/start", data=form).status_code == 415
+    assert httpx.post(f"{server.url}/api/start", data=form, timeout=PATIENCE_S).status_code == 415
     foreign = {"sec-fetch-site": "cross-site"}
-    assert httpx.post(f"{server.url}/api/start", json=form, headers=foreign).status_code == 403
-    assert httpx.get(f"{server.url}/api/items?kind=style").json() == []
+    assert httpx.post(f"{server.url}/api/start", json=form, headers=foreign, timeout=PATIENCE_S).status_code == 403
+    assert httpx.get(f"{server.url}/api/items?kind=style", timeout=PATIENCE_S).json() == []
 
 
 def test_a_second_start_on_the_same_port_says_so_and_leaves(server: Server, tmp_path: Path, run: Run) -> None:
@@ -257,16 +262,16 @@ def test_what_was_acknowledged_outlives_a_sudden_end(tmp_path: Path, start: Star
 
     again = start(tmp_path, port=server.port)
     try:
-        answer = httpx.get(f"{again.url}/api/items/{item}").json()
+        answer = httpx.get(f"{again.url}/api/items/{item}", timeout=PATIENCE_S).json()
         assert answer["document"] == kept.document
-        assert (answer["version"], httpx.get(f"{again.url}/").status_code) == (kept.version, 200)
+        assert (answer["version"], httpx.get(f"{again.url}/", timeout=PATIENCE_S).status_code) == (kept.version, 200)
     finally:
         again.end()
 
 
 def _first_style(server: Server) -> int:
     asked = {"garment": "pullover for women", "yarn": "2/30 Nm merino", "gauge": "12"}
-    return int(httpx.post(f"{server.url}/api/start", json=asked, timeout=30).json()["id"])
+    return int(httpx.post(f"{server.url}/api/start", json=asked, timeout=PATIENCE_S).json()["id"])
 
 
 def _type_until_killed(server: Server, item: int) -> list[int]:
@@ -281,7 +286,7 @@ def _type_until_killed(server: Server, item: int) -> list[int]:
 
     killer = threading.Thread(target=kill_it)
     killer.start()
-    with httpx.Client(base_url=server.url, timeout=30) as client:
+    with httpx.Client(base_url=server.url, timeout=PATIENCE_S) as client:
         for pieces in range(1, 10_000):
             edit: dict[str, Any] = {"path": ["order", "pieces"], "typed": str(pieces)}
             body = json.dumps({"base_version": pieces, "edits": [edit]})

@@ -20,7 +20,7 @@ window.fetch = async (url, ...more) => {
   return usual(url, ...more);
 };
 }"""
-SOLVES_WITHIN_MS = 240_000
+SOLVES_WITHIN_MS = 1_800_000
 
 
 @pytest.fixture
@@ -29,7 +29,7 @@ def loop(opened):
 
     def at(query: str = "", **options):
         window = opened(f"/loop?{query}" if query else "/loop", reduced_motion="reduce", **options)
-        expect(window.page.locator(".stage").first).to_have_attribute("data-drawn", NUMBER, timeout=30000)
+        expect(window.page.locator(".stage").first).to_have_attribute("data-drawn", NUMBER)
         return window
 
     return at
@@ -171,7 +171,7 @@ def test_two_cloths_side_by_side_turn_together_and_are_told_apart(loop):
     window = loop("structure=plain")
     window.page.keyboard.press("c")
     settled(window, "b_structure=rib-1x1")
-    expect(window.page.locator(".stage").nth(1)).to_have_attribute("data-drawn", NUMBER, timeout=30000)
+    expect(window.page.locator(".stage").nth(1)).to_have_attribute("data-drawn", NUMBER)
     expect(window.part("figures")).to_contain_text("Differences first")
     window.page.wait_for_timeout(400)
     before = [picture_of(window, at) for at in (0, 1)]
@@ -194,7 +194,7 @@ def test_a_remedy_stands_beside_the_cloth(loop):
     link = window.part("help").get_by_role("link").first
     link.click()
     window.ready()
-    expect(window.part("figures")).to_contain_text("Differences first", timeout=20000)
+    expect(window.part("figures")).to_contain_text("Differences first")
 
 
 def test_a_figure_opens_its_why_and_the_why_follows_the_slider(loop):
@@ -239,7 +239,7 @@ def test_a_structure_of_ones_own_is_worked_out_stopped_and_shared_between_window
     begin = one.page.locator("[data-loop-begin]")
     begin.focus()
     begin.press("Enter")
-    expect(one.page.locator(".progress-said")).to_contain_text("step 1 of 2", timeout=30000)
+    expect(one.page.locator(".progress-said")).to_contain_text("step 1 of 2")
     one.picture("loop-working")
     one.page.locator("[data-loop-stop]").click()
     expect(one.page.locator(".progress-said")).to_contain_text("Stopped")
@@ -248,7 +248,7 @@ def test_a_structure_of_ones_own_is_worked_out_stopped_and_shared_between_window
     two.page.locator("[data-loop-begin]").click()
     for window in (one, two):
         expect(window.part("lede")).to_contain_text("Broken rib in 2/30 Nm merino lies", timeout=SOLVES_WITHIN_MS)
-        expect(window.page.locator(".stage").first).to_have_attribute("data-drawn", NUMBER, timeout=30000)
+        expect(window.page.locator(".stage").first).to_have_attribute("data-drawn", NUMBER)
     one.picture("loop-solved", whole=True)
     solved = list((workroom.folder / "solved").iterdir())
     assert len(solved) == 1

@@ -36,7 +36,7 @@ def view(opened):
     """The plain cloth, drawn; the rib beside it has drawn too. Nothing glides, so that every press is at once done."""
     window = opened("/yarns", reduced_motion="reduce")
     for stage in window.page.locator(".stage").all():
-        expect(stage).to_have_attribute("data-drawn", NUMBER, timeout=30000)
+        expect(stage).to_have_attribute("data-drawn", NUMBER)
     return window
 
 

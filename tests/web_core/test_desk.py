@@ -11,7 +11,7 @@ from loopwright.store.values import Edit, Kind
 from loopwright.web import desk as desk_module
 from loopwright.web.start import demo_documents
 
-PATIENCE_S = 20.0
+PATIENCE_S = 600.0
 
 
 class Listening:

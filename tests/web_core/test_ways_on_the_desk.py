@@ -12,7 +12,7 @@ from loopwright.web.answer import Answer, answer_of
 from loopwright.web.known_ways import WAITING
 from loopwright.web.start import demo_documents
 
-PATIENCE_S = 30.0
+PATIENCE_S = 600.0
 
 
 class Listening:

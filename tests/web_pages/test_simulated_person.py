@@ -13,7 +13,7 @@ from loopwright.web.pages.lists import HEADINGS, NEW
 from loopwright.web.size_preview import size_doors_html
 from loopwright.web.start import demo_documents
 
-PATIENCE_S = 20.0
+PATIENCE_S = 600.0
 
 
 @pytest.fixture
