@@ -9,13 +9,12 @@ from html import escape
 
 from loopwright.garment.measures import letter_of_point, words_of
 from loopwright.garment.table_text import TableRead
-from loopwright.report.size_document import column_letters, outcome, remarks
-from loopwright.report.table_files import MOST_BYTES, FileRead
+from loopwright.report.size_document import outcome, remarks
+from loopwright.report.table_files import FileRead
 from loopwright.report.tables import cm_text
 from loopwright.store.values import Item
 from loopwright.study.brought_table import Brought, CellChange, Way
-
-_UNITS = (("", "as the table says, else cm"), ("cm", "cm"), ("mm", "mm"), ("in", "inches"))
+from loopwright.web.table_form import brought_heading_html, left_out_html, refused_cells_html, table_fields_html
 
 
 def file_stem(item: Item) -> str:
@@ -34,15 +33,12 @@ def size_doors_html(item: Item, *, may_edit: bool) -> str:
 
 
 def _form(item_id: int) -> str:
-    units = "".join(f'<option value="{unit}">{words}</option>' for unit, words in _UNITS)
+    fields = table_fields_html(
+        "Paste it, as it stands in a spreadsheet or a mail", first_row=("Half chest", "S", "M", "L")
+    )
     return (
         '<details class="bring" data-keep><summary>Bring a table in</summary>'
-        f'<form data-table="/api/items/{item_id}/">'
-        '<label><span>Paste it, as it stands in a spreadsheet or a mail</span><textarea name="text" rows="5" '
-        'spellcheck="false" placeholder="Half chest&#9;S&#9;M&#9;L"></textarea></label>'
-        "<label><span>or choose a file, CSV or XLSX</span>"
-        f'<input type="file" name="file" accept=".csv,.tsv,.txt,.xlsx" data-most="{MOST_BYTES}"></label>'
-        f'<label><span>Its unit</span><select name="unit">{units}</select></label>'
+        f'<form data-table="/api/items/{item_id}/">{fields}'
         '<p><button class="button" data-read>Read it</button></p><p class="why-not" role="alert"></p></form>'
         '<div class="brought" tabindex="-1"></div></details>'
     )
@@ -50,15 +46,14 @@ def _form(item_id: int) -> str:
 
 def preview_html(brought: Brought, file: FileRead[TableRead], name: str) -> str:
     """What taking a table would do, with the two ways to answer."""
-    sheet = f", sheet {file.sheet}" if file.sheet else ""
     said = "".join(f"<li>{escape(line)}</li>" for line in remarks(brought, file.findings))
     stops = "".join(f"<li><b>Stops</b> {escape(each.sentence())}</li>" for each in brought.contradictions)
     take = (
         '<button type="button" class="button filled" data-take>Take these measures</button>' if brought.writes else ""
     )
     return (
-        f'<h3 tabindex="-1">{escape(name[:1].upper() + name[1:])}{escape(sheet)}</h3>'
-        f'<p class="said">{escape(outcome(brought))}</p>{_changes(brought)}{_refused(brought)}'
+        f'{brought_heading_html(name, file)}<p class="said">{escape(outcome(brought))}</p>'
+        f"{_changes(brought)}{_refused(brought)}"
         f'<ul class="remarks">{stops}{said}</ul>'
         f'<p class="acts">{take}<button type="button" class="button" data-leave>Leave them</button></p>'
     )
@@ -102,15 +97,9 @@ def _cell(brought: Brought, size: str, change: CellChange | None, point: str) ->
 
 def _refused(brought: Brought) -> str:
     """Cells of the table that are left out, by row and column, each with its reason."""
-    lines = [
-        f"<li><b>Row {each.row}, column {column_letters(each.column)}</b> “{escape(each.text)}”: "
-        f"{escape(each.reason)}</li>"
-        for each in brought.read.refused
-    ]
+    lines = refused_cells_html(brought.read.refused)
     lines += [
         f"<li><b>{escape(words_of(each.point))}, {escape(each.size)}</b> {escape(each.reason)}</li>"
         for each in brought.kept
     ]
-    if not lines:
-        return ""
-    return f'<h4>Left out</h4><ul class="remarks left-out">{"".join(lines)}</ul>'
+    return left_out_html(lines)

@@ -14,12 +14,10 @@ from loopwright.problems import Problem
 from loopwright.report.blocks import Lines, Section
 from loopwright.report.html import Reasons, block_html
 from loopwright.report.returned import HEADING, KEY, lede_of, returned_section
-from loopwright.report.size_document import column_letters
-from loopwright.report.table_files import MOST_BYTES, FileRead
+from loopwright.report.table_files import FileRead
 from loopwright.study.returned import Returned, returned
 from loopwright.study.study import StyleStudy
-
-UNITS = (("", "as the table says, else cm"), ("cm", "cm"), ("mm", "mm"), ("in", "inches"))
+from loopwright.web.table_form import brought_heading_html, left_out_html, refused_cells_html, table_fields_html
 
 
 def own_section(study: StyleStudy) -> Section:
@@ -48,16 +46,11 @@ def own_pieces(study: StyleStudy) -> tuple[tuple[Piece, ...], int | None]:
 
 def pieces_form_html(item_id: int, points: Sequence[str]) -> str:
     """The form that brings a table of pieces."""
-    units = "".join(f'<option value="{unit}">{words}</option>' for unit, words in UNITS)
-    head = "&#9;".join(escape(words, quote=True) for words in ("Piece", "Size", *points[:2], "Mass, g", "Major"))
+    head = ("Piece", "Size", *points[:2], "Mass, g", "Major")
+    fields = table_fields_html("Paste the table: a row a piece, under one head row", first_row=head)
     return (
         '<details class="pieces" data-keep><summary>Bring measured garments</summary>'
-        f'<form data-pieces="/api/items/{item_id}/pieces">'
-        '<label><span>Paste the table: a row a piece, under one head row</span><textarea name="text" rows="5" '
-        f'spellcheck="false" placeholder="{head}"></textarea></label>'
-        "<label><span>or choose a file, CSV or XLSX</span>"
-        f'<input type="file" name="file" accept=".csv,.tsv,.txt,.xlsx" data-most="{MOST_BYTES}"></label>'
-        f'<label><span>Its unit</span><select name="unit">{units}</select></label>'
+        f'<form data-pieces="/api/items/{item_id}/pieces">{fields}'
         '<label><span>Pieces in their lot; empty: the order</span><input name="lot" inputmode="numeric" '
         'autocomplete="off"></label><p><button class="button">Measure them</button></p>'
         '<p class="why-not" role="alert"></p></form><div class="brought"></div></details>'
@@ -66,19 +59,12 @@ def pieces_form_html(item_id: int, points: Sequence[str]) -> str:
 
 def brought_html(found: Returned, file: FileRead[PiecesRead], name: str, reasons: Reasons) -> str:
     """What a table of pieces says, with the two ways to answer."""
-    sheet = f", sheet {file.sheet}" if file.sheet else ""
     section = returned_section(found)
     body = "".join(block_html(block, reasons) for block in section.blocks)
-    said = "".join(f"<li>{escape(each.sentence)}</li>" for each in file.findings)
-    said += "".join(
-        f"<li><b>Row {each.row}, column {column_letters(each.column)}</b> “{escape(each.text)}”: "
-        f"{escape(each.reason)}</li>"
-        for each in file.table.refused
-    )
-    out = f'<h4>Left out</h4><ul class="remarks left-out">{said}</ul>' if said else ""
+    said = [f"<li>{escape(each.sentence)}</li>" for each in file.findings]
+    out = left_out_html([*said, *refused_cells_html(file.table.refused)])
     return (
-        f'<h3 tabindex="-1">{escape(name[:1].upper() + name[1:])}{escape(sheet)}</h3>'
-        f'<p class="said">{escape(lede_of(found))}</p>{body}{out}'
+        f'{brought_heading_html(name, file)}<p class="said">{escape(lede_of(found))}</p>{body}{out}'
         '<p class="acts"><button type="button" class="button filled" data-keep-pieces>Keep them with the style</button>'
         '<button type="button" class="button" data-leave-pieces>Leave them</button></p>'
     )

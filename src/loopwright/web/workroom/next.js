@@ -1,5 +1,6 @@
 // Which swatch to knit next: asked for, waited for, given up. On a style it is for that style; on a swatch the person
-// names the style that it is for.
+// names the style that it is for. A question that was not answered yet is asked again when the page loads itself again,
+// after the line was down.
 
 import { sentence } from "./brief.js";
 import { send } from "./send.js";
@@ -29,8 +30,21 @@ export class Next {
     return document.querySelector(".next-found");
   }
 
-  // The styles of the shelf, for a page that is of none.
+  get store() {
+    return `loopwright-next-${this.room.item}`;
+  }
+
   async part() {
+    await this.styles();
+    const kept = JSON.parse(sessionStorage.getItem(this.store) ?? "null");
+    if (!kept || !this.form || this.asked) return;
+    this.form.elements.wanted.value = kept.wanted;
+    if (this.form.elements.style) this.form.elements.style.value = kept.style;
+    this.ask();
+  }
+
+  // The styles of the shelf, for a page that is of none.
+  async styles() {
     const choice = this.form?.elements.style;
     if (!choice || choice.options.length) return;
     const answer = await fetch("/api/items?kind=style").catch(() => null);
@@ -52,6 +66,7 @@ export class Next {
     if (!style) return;
     const asked = (this.asked += 1);
     this.waits = { style, wanted: form.elements.wanted.value };
+    sessionStorage.setItem(this.store, JSON.stringify(this.waits));
     this.refuse("");
     const query = new URLSearchParams({ wanted: this.waits.wanted, window: room.sender.window });
     while (asked === this.asked) {
@@ -59,6 +74,7 @@ export class Next {
       const body = await answer?.json().catch(() => null);
       if (asked !== this.asked) return;
       if (!answer?.ok) {
+        if (answer) sessionStorage.removeItem(this.store);
         this.box.replaceChildren();
         this.refuse(body?.problem ? sentence(body.problem) : "The workroom does not answer. Ask again.");
         return;
@@ -86,6 +102,7 @@ export class Next {
   }
 
   told({ state, problem, html }) {
+    sessionStorage.removeItem(this.store);
     if (html) {
       this.box.innerHTML = html;
       this.box.querySelector(".said").focus({ preventScroll: true });
