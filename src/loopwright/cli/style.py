@@ -123,6 +123,46 @@ def sizes(
 
 
 @app.command()
+def pack(
+    style: Annotated[Path, typer.Argument(help="The style, a TOML file (see the README).", metavar="STYLE.toml")],
+    out: Annotated[Path, typer.Option("--out", "-o", help="Folder for the files; made when it is not there.")],
+    only: Annotated[
+        str | None, typer.Option(help="Formats by name, with commas: pdf,xlsx,dxf,csv,json.", metavar="FORMATS")
+    ] = None,
+    paper: Annotated[str, typer.Option(help="Paper of the pages: A4 or Letter.")] = "A4",
+    cost: Annotated[
+        bool, typer.Option("--cost", help="Also the confidential cost sheet, in files of its own.")
+    ] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Factory pack of a style: what a technician needs to knit it, as pages, workbook, drawing and data, no prices.
+
+    The pages are a PDF: sketch with points of measure, yarn, gauge, structures, knit-down of every panel and size, size
+    specification, make-up, label, care, inspection, cautions, open points. Beside it a workbook that computes, the
+    panels as a drawing in millimetres, the size table and the data. All files are written, or none is. Exit code 2:
+    something in the style stops it, or a file cannot be made; the message says what.
+    """
+    from loopwright.problems import Problem
+    from loopwright.report.pack.writing import FORMATS, pack_files, write_pack
+    from loopwright.study.study import study_style
+
+    formats = [each.strip().lower() for each in only.split(",") if each.strip()] if only is not None else list(FORMATS)
+    try:
+        answer = study_style(style_from(style))
+        for problem in answer.refused[:1]:
+            refuse(problem, as_json=as_json)
+        written = write_pack(out, pack_files(answer, formats, paper=paper, with_cost=cost))
+    except Problem as problem:
+        refuse(problem, as_json=as_json)
+    if as_json:
+        print_json({"written": [str(path) for path in written]})
+        return
+    console = console_of()
+    for path in written:
+        console.print(f"Written: {path}", highlight=False, markup=False, soft_wrap=True)
+
+
+@app.command()
 def ways(
     style: Annotated[Path, typer.Argument(help="The style, a TOML file (see the README).", metavar="STYLE.toml")],
     as_json: AsJson = False,

@@ -53,8 +53,11 @@ class Silhouette:
         return min(0.0, *(y for _, y in (*self.front, *self.sleeve)))
 
 
-def silhouette(measures: Measures) -> Silhouette:
-    """The flat garment of a size: an upper-body garment with its sleeves, a skirt, or what its first panel folds to."""
+def silhouette(measures: Measures, view: str = "front") -> Silhouette:
+    """The flat garment of a size: an upper-body garment with its sleeves, a skirt, or what its first panel folds to.
+
+    `view` "back" shows an upper-body garment from behind: its back neck, and no front opening.
+    """
     if "skirt_length" in measures.by_name:
         return _skirt(measures)
     if "neck_width" not in measures.by_name:
@@ -65,12 +68,15 @@ def silhouette(measures: Measures) -> Silhouette:
     top = (*parts.armhole, *parts.shoulder)[-1] if kind.is_raglan else parts.armhole[-1]
     sleeve = _sleeve(measures, top, underarm) if kind.is_there else ()
     rib = parts.foot[-1] if measures["hem_rib"] else parts.foot[1]
-    thin: list[tuple[Point, ...]] = [((0.0, rib[1]), rib), (back.half[-len(back.neck) - 1], *back.neck)]
-    if measures.shape.block == "cardigan":
+    thin: list[tuple[Point, ...]] = [((0.0, rib[1]), rib)]
+    if view == "front":
+        thin.append((back.half[-len(back.neck) - 1], *back.neck))
+    if measures.shape.block == "cardigan" and view == "front":
         thin.append(((0.0, 0.0), parts.neck[-1]))
     if sleeve:
         thin.append(_cuff_join(measures, top, underarm))
-    return Silhouette(parts.half, sleeve, tuple(thin), _seams(measures, parts, sleeve))
+    half = parts.half if view == "front" else back.half
+    return Silhouette(half, sleeve, tuple(thin), _seams(measures, parts, sleeve))
 
 
 def _skirt(measures: Measures) -> Silhouette:

@@ -16,9 +16,8 @@ from loopwright.draw.panel_words import bind_off_words, fold_words, rib_words, s
 from loopwright.draw.svg import Attribute, element, hover, line, path, patterns, picture, words
 from loopwright.figure import plain
 from loopwright.garment.outline import Outline
-from loopwright.shaping.outline import real_outline
+from loopwright.shaping.outline import notch_courses, real_outline
 from loopwright.shaping.panel import Narrowing, PanelPlan, Section, ShortRows, Side, Work
-from loopwright.shaping.rules import rule_row
 
 HIT_PX = 8  # width of the unseen line under a mark
 SEAMS_OF_SECTION = {  # section of an edge: the seams it may go into
@@ -276,11 +275,7 @@ class _Drawn:
 
     def _notches(self, x: float, base: float) -> Iterator[str]:
         panel = self.panel
-        spacing = int(rule_row("notch_spacing_courses")["value"])
-        body = panel.sections[0].courses if panel.sections else 0
-        for course in range(spacing, body, spacing):
-            if panel.work[course] == Work.SHORT_ROWS:
-                continue
+        for course in notch_courses(panel):
             y = self._y(course, base)
             for side in self._sides():
                 half = self._across(self._edge(side, course))

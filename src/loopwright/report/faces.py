@@ -31,14 +31,9 @@ def blocks_css() -> str:
     return (resources.files(__package__) / "blocks.css").read_text("utf-8")
 
 
-def font_file(package: str, part: str) -> Path | None:
-    """The smallest file of a face in its package; none when it is not there."""
+def font_file(package: str, part: str, kinds: tuple[str, ...] = (".woff2", ".otf", ".ttf")) -> Path | None:
+    """The smallest file of a face in its package among these kinds of file; none when it is not there."""
     spec = find_spec(package)
     folders = list(spec.submodule_search_locations or ()) if spec else []
-    found = [
-        path
-        for folder in folders
-        for path in Path(folder).rglob(f"{part}.*")
-        if path.suffix in (".woff2", ".otf", ".ttf")
-    ]
+    found = [path for folder in folders for path in Path(folder).rglob(f"{part}.*") if path.suffix in kinds]
     return min(found, key=lambda path: path.stat().st_size, default=None)

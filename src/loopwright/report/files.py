@@ -127,7 +127,7 @@ def write_study(study: StyleStudy, folder: Path) -> tuple[Path, ...]:
     contents = {"study.json": study_json(study), "sheet.html": study_page(study).encode("utf-8")}
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        return _put_away(folder, contents)
+        return put_away(folder, contents)
     except OSError as error:
         raise Problem(
             f"folder {folder}", f"nothing can be written there ({error.strerror}).", tries=["another folder with --out"]
@@ -141,13 +141,13 @@ def write_whole(path: Path, data: bytes) -> None:
         Problem: it cannot be written there.
     """
     try:
-        _put_away(path.parent, {path.name: data})
+        put_away(path.parent, {path.name: data})
     except OSError as error:
         tries = ["another name or folder"]
         raise Problem(f"file {path}", f"it cannot be written ({error.strerror}).", tries=tries) from error
 
 
-def _put_away(folder: Path, contents: Mapping[str, bytes]) -> tuple[Path, ...]:
+def put_away(folder: Path, contents: Mapping[str, bytes]) -> tuple[Path, ...]:
     """Write every file beside its place, then move them: when one cannot be written, none has changed."""
     beside: dict[Path, Path] = {}
     try:

@@ -68,12 +68,21 @@ def size_workbook(table: SizeTable, titles: Sequence[str] = ()) -> bytes:
     with Workbook(whole, {"in_memory": True, "default_format_properties": plain}) as book:
         book.set_properties({"title": MEASURES, "created": CREATED})
         book.set_calc_mode("auto")
-        forms = _forms(book)
-        measures, grade = book.add_worksheet(MEASURES), book.add_worksheet(GRADE)
-        head = _write_titles(measures, forms, [MEASURES, *titles, *_explained(table)])
-        _write_measures(measures, forms, table, head)
-        _write_grade(grade, forms, table)
+        add_size_sheets(book, table, titles)
     return whole.getvalue()
+
+
+def add_size_sheets(book: Workbook, table: SizeTable, titles: Sequence[str] = ()) -> None:
+    """The two sheets of the size specification in a workbook.
+
+    Raises:
+        Problem: a title line longer than a cell can hold.
+    """
+    forms = _forms(book)
+    measures, grade = book.add_worksheet(MEASURES), book.add_worksheet(GRADE)
+    head = _write_titles(measures, forms, [MEASURES, *titles, *_explained(table)])
+    _write_measures(measures, forms, table, head)
+    _write_grade(grade, forms, table)
 
 
 def _forms(book: Workbook) -> dict[str, Format]:
@@ -102,7 +111,7 @@ def _explained(table: SizeTable) -> list[str]:
     ]
 
 
-def _text(sheet: Worksheet, row: int, column: int, words: str, form: Format) -> None:
+def write_words(sheet: Worksheet, row: int, column: int, words: str, form: Format) -> None:
     """Write words as words, whatever sign they start with."""
     if len(words) > LONGEST_TEXT:
         what = f"a line of {len(words)} letters for a cell."
@@ -114,17 +123,17 @@ def _text(sheet: Worksheet, row: int, column: int, words: str, form: Format) -> 
 def _write_titles(sheet: Worksheet, forms: Mapping[str, Format], lines: Sequence[str]) -> int:
     """Write the lines above the table; the row of its head."""
     for row, line in enumerate(lines):
-        _text(sheet, row, 0, line, forms["text" if row else "title"])
+        write_words(sheet, row, 0, line, forms["text" if row else "title"])
     return len(lines) + 1
 
 
 def _write_measures(sheet: Worksheet, forms: Mapping[str, Format], table: SizeTable, head: int) -> None:
     last = FIRST_SIZE + len(table.sizes)
     for column, words in enumerate(("Letter", "Point of measure, cm", "How to measure", "Tolerance ±")):
-        _text(sheet, head, column, words, forms["head"])
+        write_words(sheet, head, column, words, forms["head"])
     heads = {size: f"{size} (base)" if size == table.base_size else size for size in table.sizes}
     _write_heads(sheet, forms, heads, (head, FIRST_SIZE), base=table.base_size)
-    _text(sheet, head, last, "Set by hand", forms["head"])
+    write_words(sheet, head, last, "Set by hand", forms["head"])
     for row, name in enumerate(table.names):
         _write_point(sheet, forms, table, name, (head + 1 + row, 1 + row))
     _set_up(sheet, head, frozen_columns=2)
@@ -137,7 +146,7 @@ def _write_heads(
 ) -> None:
     """Write the head of each size from a row and column on."""
     for column, (size, words) in enumerate(heads.items(), start=at[1]):
-        _text(sheet, at[0], column, words, forms["base head" if size == base else "size"])
+        write_words(sheet, at[0], column, words, forms["base head" if size == base else "size"])
 
 
 def _write_point(
@@ -146,7 +155,7 @@ def _write_point(
     """One point on the sheet of measures; `rows` are its rows here and on the sheet of the grade."""
     row, grade_row = rows
     for column, words in enumerate((letter_of_point(name), words_of(name), how_to_measure(name))):
-        _text(sheet, row, column, words, forms["words"])
+        write_words(sheet, row, column, words, forms["words"])
     sheet.write_number(row, FIRST_SIZE - 1, tolerance_cm(name), forms["measure"])
     steps = point_grade(table, name).steps
     base = xl_rowcol_to_cell(row, FIRST_SIZE + table.sizes.index(table.base_size), col_abs=True)
@@ -163,26 +172,26 @@ def _write_point(
         else:
             sheet.write_number(row, column, value, forms[kind])
     by_hand_sizes = [size for size in table.sizes if table.is_hand_set(size, name)]
-    _text(sheet, row, FIRST_SIZE + len(table.sizes), ", ".join(by_hand_sizes), forms["words"])
+    write_words(sheet, row, FIRST_SIZE + len(table.sizes), ", ".join(by_hand_sizes), forms["words"])
 
 
 def _write_grade(sheet: Worksheet, forms: Mapping[str, Format], table: SizeTable) -> None:
     for column, words in enumerate(("Letter", "Point of measure", "Step, cm")):
-        _text(sheet, 0, column, words, forms["head"])
+        write_words(sheet, 0, column, words, forms["head"])
     heads = {size: f"base {size}" if size == table.base_size else f"steps to {size}" for size in table.sizes}
     _write_heads(sheet, forms, heads, (0, FIRST_STEP), base=table.base_size)  # no bare sizes: these are no measures
     for row, name in enumerate(table.names, start=1):
         grade = point_grade(table, name)
-        _text(sheet, row, 0, letter_of_point(name), forms["words"])
-        _text(sheet, row, 1, words_of(name), forms["words"])
+        write_words(sheet, row, 0, letter_of_point(name), forms["words"])
+        write_words(sheet, row, 1, words_of(name), forms["words"])
         sheet.write_number(row, 2, grade.step_cm, forms["measure"])
         for column, size in enumerate(table.sizes, start=FIRST_STEP):
             if size in grade.steps:
                 sheet.write_number(row, column, grade.steps[size], forms["steps"])
             elif size != table.base_size:
-                _text(sheet, row, column, "by hand", forms["note"])
+                write_words(sheet, row, column, "by hand", forms["note"])
     note = "Under each size: how many steps it lies from the base size. Measure = base size + step × steps."
-    _text(sheet, len(table.names) + 2, 0, note, forms["text"])
+    write_words(sheet, len(table.names) + 2, 0, note, forms["text"])
     _set_up(sheet, 0, frozen_columns=3)
     for columns, width in (((0, 0), 7), ((1, 1), 30), ((2, FIRST_STEP + len(table.sizes)), 11)):
         sheet.set_column(*columns, width)

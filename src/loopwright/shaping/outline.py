@@ -12,7 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from loopwright.garment.outline import Outline, Point
-from loopwright.shaping.panel import PanelPlan, Whole
+from loopwright.shaping.panel import PanelPlan, Whole, Work
+from loopwright.shaping.rules import rule_row
 
 
 def real_outline(panel: PanelPlan) -> Outline:
@@ -23,6 +24,27 @@ def real_outline(panel: PanelPlan) -> Outline:
     if panel.is_symmetrical:
         return Outline(panel.name, right)
     return Outline(panel.name, right, _half(panel, panel.left, panel.held_left))
+
+
+def notch_courses(panel: PanelPlan) -> list[int]:
+    """Courses of the main fabric with a linking notch: every so many up to the first shaping, short rows left out."""
+    spacing = int(rule_row("notch_spacing_courses")["value"])
+    body = panel.sections[0].courses if panel.sections else 0
+    return [course for course in range(spacing, body, spacing) if panel.work[course] != Work.SHORT_ROWS]
+
+
+def notch_points(panel: PanelPlan) -> tuple[Point, ...]:
+    """Where the linking notches lie on the edges, cm, in the coordinates of `real_outline`."""
+    height = np.concatenate([[0.0], np.cumsum(panel.slack_of_courses)]) / panel.gauge.courses_per_cm
+    sides = [(panel.right, 1)] if panel.is_half else [(panel.right, 1), (panel.left, -1)]
+    return tuple(
+        (
+            sign * float(needles[course]) * float(panel.slack_of_courses[course]) / panel.gauge.needles_per_cm,
+            panel.rib_length_cm + float(height[course]),
+        )
+        for course in notch_courses(panel)
+        for needles, sign in sides
+    )
 
 
 def _half(panel: PanelPlan, needles: Whole, held: Whole) -> tuple[Point, ...]:

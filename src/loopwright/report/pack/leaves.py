@@ -1,0 +1,328 @@
+"""What stands on the leaves of a factory pack, before any format: heads, blocks, drawings, in their fixed order.
+
+In: `StyleStudy`. Out: `Pack`. The blocks are those of every sheet (`report.blocks`), so that a sentence is written
+once; prices, rates and targets are left to the cost sheet, which is a pack of its own.
+Not covered: the formats (`pages`, `workbook`, `panels_dxf`), issuing, other languages.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from loopwright.draw.makeup_map import makeup_map
+from loopwright.draw.needles import needle_notation_picture
+from loopwright.draw.panel import panels_picture
+from loopwright.draw.point_paper import point_paper_picture
+from loopwright.draw.running_thread import running_thread_picture
+from loopwright.draw.sketch import sketch_picture
+from loopwright.fabric.fabric import Fabric
+from loopwright.figure import plain
+from loopwright.garment.measures import letter_of_point, words_of
+from loopwright.problems import Finding, Problem, Sign
+from loopwright.report import brief, tables
+from loopwright.report.blocks import Block, Cautions, Cell, Findings, Lines, Picture, Steps, Table
+from loopwright.study.checks import linking_dial
+from loopwright.study.knitting import SizeStudy
+from loopwright.study.labels import labels_of
+from loopwright.study.study import StyleStudy
+from loopwright.yarn.care import care_of
+
+OF_MONEY = ("price", "rates", "cost", "targets", "order.price")
+SKETCH_PX = 700.0
+BASIS_FOOT = (
+    "M measured · S simulated · P published · C common practice · A assumed: please confirm · no letter: arithmetic or "
+    "given. Spread: nine in ten. Lengths in cm on finished, relaxed cloth."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Leaf:
+    """A leaf: title, line under the issue, blocks one below the other, blocks that flow in two columns under them."""
+
+    title: str
+    note: str
+    main: tuple[Block, ...]
+    flow: tuple[Block, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Pack:
+    """A pack as it is printed: the line over every title, the words of its issue, what it replaces, its leaves."""
+
+    title: str
+    line: str
+    issue: str
+    replaces: str
+    foot: str
+    leaves: tuple[Leaf, ...]
+    is_confidential: bool = False
+
+
+def pack_of(study: StyleStudy) -> Pack:
+    """The pack of a study for the factory, without prices.
+
+    Raises:
+        Problem: there is no size to knit yet, or something in the style stops it.
+    """
+    if study.base is None:
+        stops = [each.sentence for each in study.findings if each.sign is Sign.STOPS]
+        raise Problem(
+            "pack", "There is no panel to knit yet, so there is nothing to hand over.", tries=stops[:3] or ["a garment"]
+        )
+    leaves = [
+        _specification(study, study.base),
+        _cloth(study),
+        *_panels(study, study.base),
+        _knit_downs(study),
+        *_sizes(study),
+        _makeup(study, study.base),
+        _finishing(study),
+        _open(study),
+    ]
+    return _bound(study, tuple(leaves))
+
+
+def cost_pack_of(study: StyleStudy) -> Pack | None:
+    """The confidential cost sheet; none while there is no price."""
+    pricing = study.pricing
+    if pricing is None:
+        return None
+    told = [each for each in study.findings if is_of_money(each.where)]
+    assumed = Steps("Taken until you type over", tuple(_assumed(study, of_money=True)))
+    blocks: list[Block] = [
+        tables.cost_table(pricing),
+        tables.break_table(pricing),
+        tables.yarn_order_table(pricing),
+        tables.share_table(pricing),
+        Lines(tables.price_lines(pricing)),
+    ]
+    if told:
+        blocks.append(Findings(tuple(told)))
+    leaves = (Leaf("Cost sheet", "confidential, not for the factory", tuple(blocks)), Leaf("Rates", "", (assumed,)))
+    return replace(_bound(study, leaves), is_confidential=True)
+
+
+def _bound(study: StyleStudy, leaves: tuple[Leaf, ...]) -> Pack:
+    header = study.style.style
+    parts = [header.season, f"style {header.number}", header.name]
+    return Pack(
+        title=header.name,
+        line=" · ".join(part for part in parts if part),
+        issue=f"Version {header.version}",
+        replaces="invented example" if header.invented else "",
+        foot=BASIS_FOOT,
+        leaves=leaves,
+    )
+
+
+def is_of_money(where: str) -> bool:
+    """Whether a place of the style is about money, which the factory's pack leaves out."""
+    return where.startswith(OF_MONEY)
+
+
+def _assumed(study: StyleStudy, *, of_money: bool) -> Iterator[tuple[str, str]]:
+    """Assumptions as (what, value)."""
+    for key, words in study.assumptions.items():
+        if is_of_money(key) is of_money:
+            what, _, value = words.partition(": ")
+            yield (what, value) if value else (key, what)
+
+
+def _specification(study: StyleStudy, base: SizeStudy) -> Leaf:
+    """Front leaf: the sketch with its letters, the facts of the style, the pieces to knit."""
+    sketch, _ = sketch_picture(base.plan.measures, study.size_table.names if study.size_table else (), width=SKETCH_PX)
+    facts = [
+        Steps(group, tuple(pair for pair in pairs if pair[0] not in ("Price", "Quoted")))
+        for group, pairs in brief.groups(study)
+        if group != "Targets"
+    ]
+    blocks: list[Block] = [Picture("sketch", sketch), _pieces(study)]
+    if note := study.style.style.note:
+        blocks.append(Lines((note,)))
+    return Leaf(
+        "Specification", f"sizes {', '.join(size.size for size in study.sizes)}", tuple(blocks), flow=tuple(facts)
+    )
+
+
+def _pieces(study: StyleStudy) -> Table:
+    """Pieces of the order by colour and size, and the yarn of a piece."""
+    order = study.style.order
+    sizes = [size.size for size in study.sizes]
+    rows: list[tuple[Cell, ...]] = []
+    if order is not None and (counts := tables.pieces_by_size(study)):
+        rows.append(("Pieces ordered", *(counts[size] for size in sizes)))
+    rows.append(("Yarn in a piece, g", *(plain(size.grams.value, 0) for size in study.sizes)))
+    base = sizes.index(study.base.size) + 1 if study.base else None
+    return Table(("Size", *sizes), tuple(rows), base=base)
+
+
+def _cloth(study: StyleStudy) -> Leaf:
+    """Yarn, gauge and structures."""
+    blocks: list[Block] = [
+        tables.yarn_table(study),
+        _gauge_table(study),
+        tables.fabric_table(study),
+        Lines(tables.behaviour_lines(study)),
+    ]
+    structures = dict.fromkeys(fabric.structure for fabric in study.fabrics.values())
+    for number, structure in enumerate(structures, start=1):
+        notation = structure.notation
+        blocks += [
+            Picture(f"needles-{number}", needle_notation_picture(notation, key=f"pack-needles-{number}")),
+            Picture(f"point-{number}", point_paper_picture(notation, key=f"pack-point-{number}")),
+            Picture(f"thread-{number}", running_thread_picture(notation, width=500, key=f"pack-thread-{number}")),
+        ]
+    blocks += list(tables.notation_steps(study))
+    return Leaf("Yarn, gauge and structures", "", tuple(blocks))
+
+
+def _gauge_table(study: StyleStudy) -> Table:
+    """What a knitter counts: off the machine (dry-relaxed) and finished, with the length of 50 loops."""
+    cloth = tables.distinct_fabrics(study.fabrics)
+    machine = study.style.machine
+    state = next((each.geometry.state.value for each in cloth.values()), "")
+    rows: list[tuple[Cell, ...]] = [
+        ("Loop length, mm", *(each.geometry.loop_length_mm for each in cloth.values())),
+        ("Length of 50 loops, cm", *(plain(5 * each.geometry.loop_length_mm.value, 1) for each in cloth.values())),
+        ("Wales per cm, dry-relaxed", *(_counted(each)[0] for each in cloth.values())),
+        ("Courses per cm, dry-relaxed", *(_counted(each)[1] for each in cloth.values())),
+        (f"Wales per cm, {state}", *(each.geometry.wales_per_cm for each in cloth.values())),
+        (f"Courses per cm, {state}", *(each.geometry.courses_per_cm for each in cloth.values())),
+    ]
+    if machine is not None:
+        rows.insert(0, ("Machine, needles per inch", *(f"E {machine.gauge:g}" for _ in cloth)))
+    names = [f"{zones}: {each.structure.name}" for zones, each in cloth.items()]
+    return Table(("Gauge", *names), tuple(rows))
+
+
+def _counted(fabric: Fabric) -> tuple[str, str]:
+    """Wales and courses per cm in the dry-relaxed state: the finished count times (1 + change on the way)."""
+    change, geometry = fabric.change_from_dry, fabric.geometry
+    return (
+        plain(geometry.wales_per_cm.value * (1 + change.width_percent.value / 100), 1),
+        plain(geometry.courses_per_cm.value * (1 + change.length_percent.value / 100), 1),
+    )
+
+
+def _panels(study: StyleStudy, base: SizeStudy) -> Iterator[Leaf]:
+    """A leaf a panel: its drawing in the base size, the order of work beside it, its counts in every size."""
+    works = [block for block in tables.knit_down_blocks(study, base) if isinstance(block, Steps)]
+    seams = [join.name for join in base.plan.joins]
+    for index, (panel, work) in enumerate(zip(base.panels, works, strict=True)):
+        name = panel.plan.name
+        drawn = panels_picture(
+            [panel.plan], size=base.size, wanted=base.plan.wanted, seams=seams, width=390, key=f"pack-panel-{index}"
+        )
+        counts = _counts(study, name)
+        pieces = f"{panel.plan.pieces} pieces a garment" if panel.plan.pieces > 1 else "one piece a garment"
+        yield Leaf(
+            f"{name.capitalize()}, knit-down",
+            f"size {base.size} drawn · {pieces}",
+            (
+                Picture(f"panel-{index}", drawn),
+                Steps(f"Order of work, size {base.size}", work.lines),
+                counts,
+                _gauge_table(study),
+            ),
+        )
+
+
+def _counts(study: StyleStudy, name: str) -> Table:
+    """Needles and courses of one panel in every size that has it."""
+    rows = []
+    for size in study.sizes:
+        table = tables.panel_table(study, [size])
+        rows += [
+            (size.size, *row[1:]) for panel, row in zip(size.panels, table.rows, strict=True) if panel.plan.name == name
+        ]
+    whole = tables.panel_table(study, [])
+    base = study.base.size if study.base else ""
+    strong = frozenset(number for number, row in enumerate(rows) if row[0] == base)
+    return Table(("Size", *whole.head[1:]), tuple(rows), strong=strong)
+
+
+def _knit_downs(study: StyleStudy) -> Leaf:
+    """The knit-down of every panel in every size."""
+    blocks = [block for size in study.sizes for block in tables.knit_down_blocks(study, size)]
+    return Leaf("Knit-down of every size", "read from the start upward", (), flow=tuple(blocks))
+
+
+def _sizes(study: StyleStudy) -> Iterator[Leaf]:
+    """The size specification, and how each point is measured."""
+    if study.size_table is None or study.base is None:
+        return
+    sketch, drawn = sketch_picture(study.base.plan.measures, study.size_table.names, width=SKETCH_PX, key="pack-points")
+    missing = [f"{letter_of_point(name)} {words_of(name)}" for name in study.size_table.names if name not in drawn]
+    how = Steps("How each point is measured", tables.measuring_lines(study))
+    blocks: list[Block] = [tables.size_table(study), Picture("points", sketch)]
+    if missing:
+        blocks.append(Lines((f"Not drawn, measured as the words say: {', '.join(missing)}.",)))
+    blocks.append(how)
+    yield Leaf("Size specification", "flat, relaxed, unstretched, closed", tuple(blocks))
+
+
+def _makeup(study: StyleStudy, base: SizeStudy) -> Leaf:
+    """The map of seams with stitch codes and the dial."""
+    seams = tables.seam_table(base)
+    without_minutes = Table(seams.head[:-1], tuple(row[:-1] for row in seams.rows), words=seams.words)
+    work = tables.work_table(base)
+    operations = tuple((row[0], row[1]) for row in work.rows[: len(base.makeup.operations)])
+    dial = linking_dial(study.style)
+    lines = [tables.order_of_work_line(), tables.closing_line(base)]
+    if dial:
+        lines.insert(0, f"Linking on a dial of {dial:g} points per inch, loop to loop where points are given.")
+    return Leaf(
+        "Make-up",
+        f"size {base.size} · stitch codes of ISO 4915",
+        (
+            Picture("makeup", makeup_map(base.plan.measures, base.seams, width=420, key="pack-makeup")),
+            without_minutes,
+            Table(("Work", "group"), operations, words=(0, 1)),
+            Lines(tuple(line for line in lines if line)),
+        ),
+    )
+
+
+def _finishing(study: StyleStudy) -> Leaf:
+    """State that the measures hold in, label, care, inspection, cautions."""
+    state = next(iter(study.fabrics.values())).geometry.state.value if study.fabrics else ""
+    labels = labels_of(study)
+    rows = tuple((label.market, label.text) for label in labels.labels)
+    blocks: list[Block] = [
+        Steps(
+            "Finishing",
+            (
+                ("state", f"all finished measures hold for {state} cloth: relax or wash a test piece to it first"),
+                ("press", "steam without weight, then let it lie; never stretch a piece to its measure"),
+            ),
+        ),
+        Table(("Fibre label", "words and whole per cents of the conditioned mass"), rows, words=(0, 1)),
+        Lines(
+            (*labels.remarks, "Labels and care are drafts: the law of the market and the tests of the garment decide.")
+        ),
+    ]
+    for name, yarn in study.yarns.items():
+        care = care_of(yarn.blend)
+        blocks.append(
+            Steps(f"Usual care of {yarn.name or name} ({care.family}; words of ISO 3758, no symbols)", care.lines)
+        )
+    if study.inspection:
+        blocks.append(tables.inspection_table(study))
+    if study.cautions:
+        blocks.append(Cautions(study.cautions))
+    return Leaf("Finishing, label, inspection, cautions", "", tuple(blocks))
+
+
+def _open(study: StyleStudy) -> Leaf:
+    """Open points and what was taken without being told."""
+    findings: tuple[Finding, ...] = tuple(
+        each
+        for each in study.findings
+        if each.sign is not Sign.HOLDS and not is_of_money(each.where) and each.where != "assumptions"
+    )
+    blocks: list[Block] = [Findings(findings)] if findings else [Lines(("Nothing is open.",))]
+    taken: Sequence[tuple[str, str]] = tuple(_assumed(study, of_money=False))
+    if taken:
+        blocks.append(Steps("Taken without being told: please confirm", tuple(taken)))
+    return Leaf("Open points", "please answer each", tuple(blocks))

@@ -1,0 +1,222 @@
+"""A pack as PDF: A4 or Letter, tagged, fonts inside, the same bytes for the same pack.
+
+In: `Pack`. Out: PDF bytes. The template (`pack.typ`) reads data only: no word of a person becomes markup. Text that no
+face has a form for is found before anything is set (`missing_letters`).
+Not covered: what stands on the leaves (`leaves`).
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from functools import cache
+from html import unescape
+from importlib import resources
+from typing import Any
+
+import orjson
+
+from loopwright.figure import Figure, gap, shown, spread_shown
+from loopwright.problems import Problem
+from loopwright.report.blocks import Block, Cautions, Cell, Chance, Findings, Lines, Link, Picture, Steps, Table
+from loopwright.report.faces import FACES, font_file
+from loopwright.report.pack.leaves import Leaf, Pack
+from loopwright.report.terminal import sentence_text
+from loopwright.study.cautions import DEFERENCE
+
+PAPERS: Mapping[str, str] = {"A4": "a4", "Letter": "us-letter"}  # the word a person says: that of the template
+CAUTIONS = "Cautions"
+LONGEST_WORD = 60  # letters; a longer run without a space may be broken anywhere
+PT_PER_PX = 2 / 3  # words of 12 px on the screen are 8 pt on paper, the least that is read
+FULL_WIDTH_PX = 770  # a drawing as wide as the type area
+
+
+def pack_pdf(pack: Pack, paper: str = "A4") -> bytes:
+    """The pack as a tagged PDF.
+
+    Raises:
+        Problem: no such paper, or letters that no face of the pack has a form for.
+    """
+    import typst
+
+    if paper not in PAPERS:
+        raise Problem("paper", f"“{paper}” is no paper of a pack.", tries=list(PAPERS))
+    require_letters(pack)
+    data = orjson.dumps(_document(pack, paper)).decode("utf-8")
+    template = (resources.files(__package__) / "pack.typ").read_bytes()
+    folders = sorted({str(path.parent) for path in _faces()})
+    return bytes(
+        typst.compile(
+            template, font_paths=folders, ignore_system_fonts=True, sys_inputs={"pack": data}, pdf_standards=["ua-1"]
+        )
+    )
+
+
+def require_letters(pack: Pack) -> None:
+    """Find what cannot be printed, before anything is set.
+
+    Raises:
+        Problem: letters that no face of the pack has a form for, with the words they stand in.
+    """
+    found: dict[str, str] = {}
+    for text in _texts(_document(pack, "A4")):
+        for letter in missing_letters(text):
+            found.setdefault(letter, text)
+    if found:
+        letters = " ".join(sorted(found))
+        where = next(iter(found.values()))
+        place = where if len(where) <= LONGEST_WORD else f"{where[:LONGEST_WORD]}…"
+        raise Problem(
+            "pack",
+            f"The faces of the pack have no form for {letters}, first met in “{place}”.",
+            limit="Latin, Greek and Cyrillic letters can be printed",
+            tries=["write the name or note in those letters", "leave the PDF out: --only xlsx,dxf,json,csv"],
+        )
+
+
+def missing_letters(text: str) -> str:
+    """Letters of a text that no face has a form for, each once.
+
+    >>> missing_letters("Nachtzug, Größe 38, 50 % Wolle"), missing_letters("夜行")
+    ('', '夜行')
+    """
+    known = _known_letters()
+    return "".join(dict.fromkeys(letter for letter in text if ord(letter) not in known and not letter.isspace()))
+
+
+@cache
+def _known_letters() -> frozenset[int]:
+    """Code points that every face of the pages has."""
+    from fontTools.ttLib import TTFont
+
+    return frozenset.intersection(*(frozenset(TTFont(path, lazy=True).getBestCmap()) for path in _faces()))
+
+
+@cache
+def _faces() -> tuple[Any, ...]:
+    """Files of the upright faces that the pages use.
+
+    Raises:
+        Problem: a face is not installed.
+    """
+    files = [font_file(package, part, (".otf",)) for _, _, style, package, part in FACES if style == "normal"]
+    if None in files:
+        raise Problem("pack", "The type faces of the pages are not installed.", tries=["install Loopwright again"])
+    return tuple(files)
+
+
+def _texts(value: Any) -> Iterator[str]:
+    """Every text of the data, pictures by the words in them."""
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, dict):
+        for key, each in value.items():
+            yield from (_words_of_svg(each) if key == "svg" else _texts(each))
+    elif isinstance(value, list | tuple):
+        for each in value:
+            yield from _texts(each)
+
+
+def _words_of_svg(svg: str) -> Iterator[str]:
+    for found in re.findall(r"<(?:text|tspan)[^>]*>([^<]*)<", svg):
+        yield unescape(found)
+
+
+def _document(pack: Pack, paper: str) -> dict[str, Any]:
+    return {
+        "title": pack.title,
+        "line": pack.line,
+        "issue": pack.issue,
+        "replaces": pack.replaces,
+        "foot": pack.foot,
+        "paper": PAPERS[paper],
+        "lang": "en",
+        "more_fonts": [],
+        "confidential": pack.is_confidential,
+        "confidential_words": "confidential",
+        "page_words": "page",
+        "leaves": [_leaf(leaf) for leaf in pack.leaves],
+    }
+
+
+def _leaf(leaf: Leaf) -> dict[str, Any]:
+    return {
+        "title": leaf.title,
+        "note": leaf.note,
+        "main": [_block(block) for block in leaf.main],
+        "flow": [_block(block) for block in leaf.flow],
+    }
+
+
+def _block(block: Block) -> dict[str, Any]:
+    """A block as the template takes it."""
+    if isinstance(block, Table):
+        return _table(block)
+    if isinstance(block, Steps):
+        lines = [[what, broken(said)] for what, said in block.lines]
+        longest = max((len(what) for what, _ in lines), default=0)
+        label = "auto" if longest <= LONGEST_LABEL else "wide"
+        return {"kind": "steps", "heading": block.heading, "lines": lines, "label": label}
+    if isinstance(block, Picture):
+        said = re.search(r"<desc[^>]*>(.*?)</desc>", block.svg)
+        across = re.search(r'<svg[^>]* width="([0-9.]+)"', block.svg)
+        width_pt = PT_PER_PX * min(float(across[1]) if across else FULL_WIDTH_PX, FULL_WIDTH_PX)
+        alt = unescape(said[1]) if said else block.name
+        return {"kind": "picture", "svg": block.svg, "alt": alt, "width_pt": width_pt}
+    if isinstance(block, Findings):
+        items = [
+            {
+                "sign": each.sign.word,
+                "where": broken(each.where),
+                "sentence": broken(each.sentence),
+                "tries": f"Try: {'; '.join(each.tries)}" if each.tries else "",
+            }
+            for each in block.findings
+        ]
+        return {"kind": "findings", "items": items}
+    if isinstance(block, Cautions):
+        told = [{"title": each.title, "text": each.text, "source": each.source} for each in block.cautions]
+        return {"kind": "cautions", "heading": CAUTIONS, "deference": DEFERENCE, "items": told}
+    if isinstance(block, Lines):
+        return {"kind": "lines", "lines": [broken(each) for each in block.lines]}
+    return {"kind": "lines", "lines": [sentence_text(block)]}
+
+
+LONGEST_LABEL = 24
+
+
+def _table(block: Table) -> dict[str, Any]:
+    return {
+        "kind": "table",
+        "head": [broken(each) for each in block.head],
+        "rows": [[_cell(each) for each in row] for row in block.rows],
+        "words": list(block.words),
+        "strong": sorted(block.strong),
+        "base": block.base,
+        "hand": sorted(block.hand_set),
+        "caption": block.caption,
+    }
+
+
+def _cell(cell: Cell) -> str | dict[str, str]:
+    if isinstance(cell, Figure):
+        spread = spread_shown(cell)
+        unit = f"{gap(cell.unit)}{cell.unit}"
+        return {
+            "text": shown(cell),
+            "spread": f"{spread}{unit}",
+            "letter": cell.basis.letter,
+            "basis": cell.basis.value,
+        }
+    if isinstance(cell, Link | Chance):
+        return broken(cell.text)
+    return broken(cell)
+
+
+def broken(text: str) -> str:
+    """The text with room to break in runs that no line could hold.
+
+    >>> broken("short words") == "short words", broken("x" * 130).count("\u200b")
+    (True, 2)
+    """
+    return re.sub(rf"(\S{{{LONGEST_WORD}}})(?=\S)", "\\1\u200b", text)
