@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import asyncio
 import gzip
+import io
 import json
 import re
 import tomllib
+import zipfile
 from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
@@ -111,6 +113,9 @@ async def test_half_a_sign_is_refused_in_words(door: httpx.AsyncClient, house: H
         ("GET", "/differences?first=1&second=2", None),
         ("GET", "/study", None),
         ("GET", "/sheet", None),
+        ("GET", "/pack", None),
+        ("GET", "/pack-files", None),
+        ("GET", "/cost-sheet", None),
         ("GET", "/strokes", None),
         ("GET", "/why/price-1", None),
         ("GET", "/toml", None),
@@ -378,6 +383,24 @@ async def test_the_study_and_its_page_can_be_kept(door: httpx.AsyncClient, pullo
     sheet = await door.get(f"/items/{pullover}/sheet")
     assert sheet.headers["content-type"].startswith("text/html")
     assert "N7-014" in sheet.text
+
+
+async def test_a_style_is_handed_over_as_pages_and_as_all_its_files(door: httpx.AsyncClient, pullover: int) -> None:
+    pages = await door.get(f"/items/{pullover}/pack", params={"paper": "Letter"})
+    assert pages.headers["content-type"] == "application/pdf"
+    assert pages.content.startswith(b"%PDF-")
+    whole = await door.get(f"/items/{pullover}/pack-files")
+    names = zipfile.ZipFile(io.BytesIO(whole.content)).namelist()
+    assert names == ["specification.pdf", "specification.xlsx", "panels.dxf", "sizes.csv", "pack.json"]
+    cost = await door.get(f"/items/{pullover}/cost-sheet")
+    names = zipfile.ZipFile(io.BytesIO(cost.content)).namelist()
+    assert names == ["cost-confidential.pdf", "cost-confidential.xlsx"]
+
+
+async def test_what_stops_a_pack_is_said(door: httpx.AsyncClient, pullover: int, house: House) -> None:
+    assert "no paper" in refusal(await door.get(f"/items/{pullover}/pack", params={"paper": "B5"}))
+    named = house.shelf.add(Kind.STYLE, {"style": {"name": "夜行"}, "yarns": {"m": {"count": "2/30 Nm"}}}, by="t").id
+    assert "no panel to knit" in refusal(await door.get(f"/items/{named}/pack"))
 
 
 async def test_every_figure_on_every_page_of_the_example_says_why(door: httpx.AsyncClient, house: House) -> None:

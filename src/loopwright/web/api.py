@@ -41,6 +41,7 @@ from loopwright.web.asked import (
 from loopwright.web.desk import Desk
 from loopwright.web.house import House
 from loopwright.web.loop.door import add_loop_door
+from loopwright.web.pack_door import add_pack_door
 from loopwright.web.size_door import add_size_door
 from loopwright.web.start import demo_documents, first_style
 from loopwright.web.swatch.door import add_swatch_door
@@ -73,6 +74,7 @@ def api_of(house: House) -> FastAPI:
     _items(api, shelf, desk, who)
     _versions(api, shelf, desk, who)
     _answers(api, desk)
+    add_pack_door(api, desk, _with_study)
     _seasons(api, house)
     add_size_door(api, shelf)
     add_loop_door(api, house)

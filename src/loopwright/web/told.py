@@ -76,6 +76,18 @@ class Drawing(Response):
     media_type = "image/svg+xml"
 
 
+class Pages(Response):
+    """Pages to print."""
+
+    media_type = "application/pdf"
+
+
+class Zipped(Response):
+    """Several files in one."""
+
+    media_type = "application/zip"
+
+
 class Packed(Response):
     """A back-up."""
 

@@ -39,8 +39,7 @@ def pack_pdf(pack: Pack, paper: str = "A4") -> bytes:
     """
     import typst
 
-    if paper not in PAPERS:
-        raise Problem("paper", f"“{paper}” is no paper of a pack.", tries=list(PAPERS))
+    require_paper(paper)
     require_letters(pack)
     data = orjson.dumps(_document(pack, paper)).decode("utf-8")
     template = (resources.files(__package__) / "pack.typ").read_bytes()
@@ -50,6 +49,16 @@ def pack_pdf(pack: Pack, paper: str = "A4") -> bytes:
             template, font_paths=folders, ignore_system_fonts=True, sys_inputs={"pack": data}, pdf_standards=["ua-1"]
         )
     )
+
+
+def require_paper(paper: str) -> None:
+    """Check the paper before anything is worked out.
+
+    Raises:
+        Problem: no such paper.
+    """
+    if paper not in PAPERS:
+        raise Problem("paper", f"“{paper}” is no paper of a pack.", tries=list(PAPERS))
 
 
 def require_letters(pack: Pack) -> None:

@@ -16,7 +16,7 @@ from loopwright.report.document import study_document
 from loopwright.report.files import put_away
 from loopwright.report.pack.cost_workbook import cost_workbook
 from loopwright.report.pack.leaves import cost_pack_of, is_of_money, pack_of
-from loopwright.report.pack.pages import pack_pdf
+from loopwright.report.pack.pages import pack_pdf, require_paper
 from loopwright.report.pack.panels_dxf import panels_dxf
 from loopwright.report.pack.workbook import specification_workbook
 from loopwright.report.size_files import size_csv
@@ -41,6 +41,7 @@ def pack_files(
     if unknown or not formats:
         said = ", ".join(unknown) or "nothing"
         raise Problem("pack", f"“{said}” is no format of a pack.", tries=[", ".join(FORMATS)])
+    require_paper(paper)
     pack = pack_of(study)
     header = study.style.style
     title = f"{header.name}, style {header.number}, version {header.version}"

@@ -3,6 +3,7 @@
 import { Bench } from "./bench.js";
 import { Brief, find, sentence } from "./brief.js";
 import { Bring } from "./bring.js";
+import { Fetched } from "./fetched.js";
 import { Grid, hollow, pastedWords } from "./grid.js";
 import { Keys } from "./keys.js";
 import { Loop } from "./loop.js";
@@ -45,6 +46,7 @@ class Room {
       this.bench = new Bench(this);
       this.photos = new Photos(this);
       this.next = new Next(this);
+      this.fetched = new Fetched(this);
       this.pieces = new Pieces(this);
       this.listen("part", (event) => this.part(event.detail));
       this.listen("click", (event) => {
