@@ -133,7 +133,7 @@ def sketch_picture(
     room = (width - 2 * SIDE - BETWEEN * (len(views) - 1)) / len(views)
     px = room / (2 * (shape.half_width_cm + ASIDE_CM))
     base = TOP + (shape.height_cm + 2 * ASIDE_CM) * px
-    parts = []
+    parts: list[str] = []
     for place, view in enumerate(views):
         middle = SIDE + room / 2 + place * (room + BETWEEN)
         placed = Placed(shapes[view], middle, base, px)

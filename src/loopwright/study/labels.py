@@ -30,7 +30,7 @@ def labels_of(study: StyleStudy) -> StyleLabels:
         try:
             labels.append(fibre_label(dry_fibre_mass_g(study, market), market))
         except Problem as problem:
-            remarks.append(problem.sentence)
+            remarks.append(problem.sentence())
     return StyleLabels(tuple(labels), tuple(remarks))
 
 

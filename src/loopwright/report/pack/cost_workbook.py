@@ -10,7 +10,7 @@ from __future__ import annotations
 import io
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, cast
 
 from xlsxwriter.format import Format  # type: ignore[import-untyped]
 from xlsxwriter.workbook import Workbook  # type: ignore[import-untyped]
@@ -188,7 +188,7 @@ def _cents(pricing: Pricing, values: Mapping[str, Any], where: Mapping[str, int]
     formulas["cost"] = f"={cell('direct')}+{cell('overhead')}"
     above = "+".join(cell(key) for key in ("cost", "finance", "agent", "margin"))
     formulas["rounding"] = f"={cell('fob')}-({above})"
-    for key, each in landed_lines(values, Sum(place=cell("fob"))).items():
+    for key, each in landed_lines(values, cast("Any", Sum(place=cell("fob")))).items():
         if key in LANDED_LINES:
             formulas[key] = f"=ROUND({formula_of(each, {})},2)"
     formulas["landed"] = "=" + "+".join(cell(key) for key in ("fob", *LANDED_LINES))

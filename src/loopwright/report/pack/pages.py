@@ -12,7 +12,8 @@ from collections.abc import Iterator, Mapping
 from functools import cache
 from html import unescape
 from importlib import resources
-from typing import Any
+from typing import TYPE_CHECKING, Any
+from unicodedata import category
 
 import orjson
 
@@ -23,6 +24,9 @@ from loopwright.report.faces import FACES, font_file
 from loopwright.report.pack.leaves import Leaf, Pack
 from loopwright.report.terminal import sentence_text
 from loopwright.study.cautions import DEFERENCE
+
+if TYPE_CHECKING:
+    import typst
 
 PAPERS: Mapping[str, str] = {"A4": "a4", "Letter": "us-letter"}  # the word a person says: that of the template
 CAUTIONS = "Cautions"
@@ -43,12 +47,16 @@ def pack_pdf(pack: Pack, paper: str = "A4") -> bytes:
     require_letters(pack)
     data = orjson.dumps(_document(pack, paper)).decode("utf-8")
     template = (resources.files(__package__) / "pack.typ").read_bytes()
+    return typst.compile(template, font_paths=_fonts(), sys_inputs={"pack": data}, pdf_standards=["ua-1"])
+
+
+@cache
+def _fonts() -> typst.Fonts:
+    """The faces of the pages, read once."""
+    import typst
+
     folders = sorted({str(path.parent) for path in _faces()})
-    return bytes(
-        typst.compile(
-            template, font_paths=folders, ignore_system_fonts=True, sys_inputs={"pack": data}, pdf_standards=["ua-1"]
-        )
-    )
+    return typst.Fonts(include_system_fonts=False, font_paths=folders)
 
 
 def require_paper(paper: str) -> None:
@@ -90,7 +98,8 @@ def missing_letters(text: str) -> str:
     ('', '夜行')
     """
     known = _known_letters()
-    return "".join(dict.fromkeys(letter for letter in text if ord(letter) not in known and not letter.isspace()))
+    unseen = ("Cf", "Zs", "Cc")  # signs that show nothing
+    return "".join(dict.fromkeys(each for each in text if ord(each) not in known and category(each) not in unseen))
 
 
 @cache

@@ -105,9 +105,9 @@ def _yarn(sheet: Worksheet, forms: Mapping[str, Format], study: StyleStudy) -> N
         write_words(sheet, row, 0, f"{name}, g a piece", forms["text"])
         write_words(sheet, row + 1, 0, f"{name}, kg in the order", forms["text"])
         whole = 0.0
-        for column, size in enumerate(study.sizes, start=1):
-            grams = round(size.grams_by_yarn[name].value, 2)
-            kg = grams * (_number(counts.get(size.size, "0")) or 0) / G_PER_KG
+        for column, worked in enumerate(study.sizes, start=1):
+            grams = round(worked.grams_by_yarn[name].value, 2)
+            kg = grams * (_number(counts.get(worked.size, "0")) or 0) / G_PER_KG
             whole += kg
             sheet.write_number(row, column, grams, forms["tenths"])
             given, ordered = xl_rowcol_to_cell(row, column), xl_rowcol_to_cell(1, column)
