@@ -152,6 +152,21 @@ def test_bringing_a_table_in_breaks_no_rule_and_every_target_is_large_enough(whe
             assert each.bounding_box()["height"] >= LEAST_ON_A_PHONE_PX
 
 
+def test_what_was_brought_outlives_a_page_that_loads_itself_again_until_it_is_left(bring):
+    window = bring()
+    read(window, INCHES)
+    said = window.page.locator(".brought .said").inner_text()
+    window.page.reload()
+    window.ready()
+    expect(window.page.locator(".brought .said")).to_have_text(said)
+    assert window.page.locator(".bring textarea").input_value() == INCHES
+    window.page.locator("[data-leave]").click()
+    window.page.reload()
+    window.ready()
+    assert window.page.locator(".bring textarea").input_value() == ""
+    assert window.page.locator(".brought .said").count() == 0
+
+
 def test_the_files_come_down_and_hold_the_table(opened, style):
     window = opened(f"/items/{style}")
     with window.page.expect_download() as csv_file:
