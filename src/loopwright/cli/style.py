@@ -127,7 +127,7 @@ def pack(
     style: Annotated[Path, typer.Argument(help="The style, a TOML file (see the README).", metavar="STYLE.toml")],
     out: Annotated[Path, typer.Option("--out", "-o", help="Folder for the files; made when it is not there.")],
     only: Annotated[
-        str | None, typer.Option(help="Formats by name, with commas: pdf,xlsx,dxf,csv,json.", metavar="FORMATS")
+        str | None, typer.Option(help="Formats by name, with commas: pdf,xlsx,dxf,svg,csv,json.", metavar="FORMATS")
     ] = None,
     paper: Annotated[str, typer.Option(help="Paper of the pages: A4 or Letter.")] = "A4",
     cost: Annotated[

@@ -40,7 +40,7 @@ def add_pack_door(api: FastAPI, desk: Desk, with_study: WithStudy) -> None:
 
     @api.get("/items/{item_id}/pack-files", response_class=Zipped)
     async def all_files(item_id: Number, paper: Paper = "A4") -> Response:
-        """Every file of the factory pack in one: pages, workbook, drawing of the panels, size table, data."""
+        """Every file of the factory pack in one: pages, workbook, drawings, size table, data."""
         return Zipped(zipped(await made(item_id, lambda study: pack_files(study, paper=paper))))
 
     @api.get("/items/{item_id}/cost-sheet", response_class=Zipped)

@@ -11,6 +11,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from io import BytesIO, StringIO
 from pathlib import Path
 from typing import Any
+from xml.etree import ElementTree
 
 import ezdxf
 import openpyxl
@@ -217,6 +218,13 @@ def test_the_specification_workbook_computes_kilograms(study, files):
     assert pieces == study.style.order.pieces
     assert value("Yarn", f"{last}4") == pytest.approx(pieces * study.grams.value / 1000, rel=2e-3)
     assert yarn["A1"].value.startswith("Yarn in the pieces")
+
+
+def test_every_drawing_is_a_picture_of_its_own(files):
+    drawn = [name for name in files if name.endswith(".svg")]
+    assert {"sketch.svg", "panel-front.svg", "panel-sleeve.svg", "makeup.svg", "point-1.svg"} <= set(drawn)
+    for name in drawn:
+        assert ElementTree.fromstring(files[name]).tag == "{http://www.w3.org/2000/svg}svg"
 
 
 def test_signs_of_markup_and_formulas_stay_words_in_every_format():

@@ -17,19 +17,19 @@ from loopwright.draw.point_paper import point_paper_picture
 from loopwright.draw.running_thread import running_thread_picture
 from loopwright.draw.sketch import sketch_picture
 from loopwright.fabric.fabric import Fabric
-from loopwright.figure import plain
+from loopwright.figure import Figure, plain
 from loopwright.garment.measures import letter_of_point, words_of
 from loopwright.problems import Finding, Problem, Sign
 from loopwright.report import brief, tables
 from loopwright.report.blocks import Block, Cautions, Cell, Findings, Lines, Picture, Steps, Table
 from loopwright.study.checks import linking_dial
-from loopwright.study.knitting import SizeStudy
+from loopwright.study.knitting import PanelStudy, SizeStudy, cloth_of
 from loopwright.study.labels import labels_of
 from loopwright.study.study import StyleStudy
 from loopwright.yarn.care import care_of
 
 OF_MONEY = ("price", "rates", "cost", "targets", "order.price")
-SKETCH_PX = 700.0
+SKETCH_PX, PANEL_PX = 700.0, 440.0
 BASIS_FOOT = (
     "M measured · S simulated · P published · C common practice · A assumed: please confirm · no letter: arithmetic or "
     "given. Spread: nine in ten. Lengths in cm on finished, relaxed cloth."
@@ -38,12 +38,16 @@ BASIS_FOOT = (
 
 @dataclass(frozen=True, slots=True)
 class Leaf:
-    """A leaf: title, line under the issue, blocks one below the other, blocks that flow in two columns under them."""
+    """A leaf: title, line under the issue, blocks one below the other, blocks that flow in two columns under them.
+
+    `side` stands to the right of the first block.
+    """
 
     title: str
     note: str
     main: tuple[Block, ...]
     flow: tuple[Block, ...] = ()
+    side: tuple[Block, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,6 +144,8 @@ def _specification(study: StyleStudy, base: SizeStudy) -> Leaf:
     blocks: list[Block] = [Picture("sketch", sketch), _pieces(study)]
     if note := study.style.style.note:
         blocks.append(Lines((note,)))
+    if urgent := [each for each in _open_findings(study) if each.sign in (Sign.STOPS, Sign.DECIDE)]:
+        blocks.append(Findings(tuple(urgent)))
     return Leaf(
         "Specification", f"sizes {', '.join(size.size for size in study.sizes)}", tuple(blocks), flow=tuple(facts)
     )
@@ -212,20 +218,45 @@ def _panels(study: StyleStudy, base: SizeStudy) -> Iterator[Leaf]:
     for index, (panel, work) in enumerate(zip(base.panels, works, strict=True)):
         name = panel.plan.name
         drawn = panels_picture(
-            [panel.plan], size=base.size, wanted=base.plan.wanted, seams=seams, width=390, key=f"pack-panel-{index}"
+            [panel.plan],
+            size=base.size,
+            wanted=base.plan.wanted,
+            seams=seams,
+            width=PANEL_PX,
+            key=f"pack-panel-{index}",
         )
         counts = _counts(study, name)
         pieces = f"{panel.plan.pieces} pieces a garment" if panel.plan.pieces > 1 else "one piece a garment"
         yield Leaf(
             f"{name.capitalize()}, knit-down",
             f"size {base.size} drawn · {pieces}",
-            (
-                Picture(f"panel-{index}", drawn),
-                Steps(f"Order of work, size {base.size}", work.lines),
-                counts,
-                _gauge_table(study),
-            ),
+            (Picture(f"panel-{name}", drawn), Steps(f"Order of work, size {base.size}", work.lines), counts),
+            side=tuple(_gauge_of(study, panel)),
         )
+
+
+def _gauge_of(study: StyleStudy, panel: PanelStudy) -> Iterator[Steps]:
+    """What a knitter sets and counts for the fabrics of one panel."""
+    names = {fabric.identity: zones for zones, fabric in tables.distinct_fabrics(study.fabrics).items()}
+    fabrics = {fabric.identity: fabric for fabric in cloth_of(panel.plan, study.fabrics)}
+    for identity, fabric in fabrics.items():
+        geometry = fabric.geometry
+        wales, courses = _counted(fabric)
+        lines = [
+            ("loop length", _with_letter(geometry.loop_length_mm)),
+            ("50 loops", f"{plain(5 * geometry.loop_length_mm.value, 1)} cm"),
+            ("dry-relaxed", f"{wales} wales, {courses} courses per cm"),
+            (f"wales, {geometry.state.value}", _with_letter(geometry.wales_per_cm)),
+            (f"courses, {geometry.state.value}", _with_letter(geometry.courses_per_cm)),
+        ]
+        if study.style.machine is not None:
+            lines.insert(0, ("machine", f"E {study.style.machine.gauge:g}"))
+        yield Steps(f"{names[identity].capitalize()}: {fabric.structure.name}", tuple(lines))
+
+
+def _with_letter(figure: Figure) -> str:
+    """A figure in a line of words: value, spread, unit, and the letter of its basis behind it."""
+    return f"{figure.text()}{f', {figure.basis.letter}' if figure.basis.letter else ''}"
 
 
 def _counts(study: StyleStudy, name: str) -> Table:
@@ -314,13 +345,18 @@ def _finishing(study: StyleStudy) -> Leaf:
     return Leaf("Finishing, label, inspection, cautions", "", tuple(blocks))
 
 
-def _open(study: StyleStudy) -> Leaf:
-    """Open points and what was taken without being told."""
-    findings: tuple[Finding, ...] = tuple(
+def _open_findings(study: StyleStudy) -> tuple[Finding, ...]:
+    """What is still to be settled with the factory."""
+    return tuple(
         each
         for each in study.findings
         if each.sign is not Sign.HOLDS and not is_of_money(each.where) and each.where != "assumptions"
     )
+
+
+def _open(study: StyleStudy) -> Leaf:
+    """Open points and what was taken without being told."""
+    findings = _open_findings(study)
     blocks: list[Block] = [Findings(findings)] if findings else [Lines(("Nothing is open.",))]
     taken: Sequence[tuple[str, str]] = tuple(_assumed(study, of_money=False))
     if taken:

@@ -162,6 +162,7 @@ def _leaf(leaf: Leaf) -> dict[str, Any]:
         "title": leaf.title,
         "note": leaf.note,
         "main": [_block(block) for block in leaf.main],
+        "side": [_block(block) for block in leaf.side],
         "flow": [_block(block) for block in leaf.flow],
     }
 

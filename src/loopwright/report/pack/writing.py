@@ -12,10 +12,11 @@ from typing import Any
 import orjson
 
 from loopwright.problems import Problem
+from loopwright.report.blocks import Picture
 from loopwright.report.document import study_document
 from loopwright.report.files import put_away
 from loopwright.report.pack.cost_workbook import cost_workbook
-from loopwright.report.pack.leaves import cost_pack_of, is_of_money, pack_of
+from loopwright.report.pack.leaves import Pack, cost_pack_of, is_of_money, pack_of
 from loopwright.report.pack.pages import pack_pdf, require_paper
 from loopwright.report.pack.panels_dxf import panels_dxf
 from loopwright.report.pack.workbook import specification_workbook
@@ -24,7 +25,7 @@ from loopwright.study.labels import labels_of
 from loopwright.study.study import StyleStudy
 from loopwright.yarn.care import care_of
 
-FORMATS = ("pdf", "xlsx", "dxf", "csv", "json")
+FORMATS = ("pdf", "xlsx", "dxf", "svg", "csv", "json")
 OF_MONEY = ("price",)  # parts of the study's document that stay at home
 STYLE_OF_MONEY = ("rates", "targets")
 
@@ -49,6 +50,7 @@ def pack_files(
         "pdf": lambda: {"specification.pdf": pack_pdf(pack, paper)},
         "xlsx": lambda: {"specification.xlsx": specification_workbook(study, (title,))},
         "dxf": lambda: {"panels.dxf": panels_dxf(study.sizes, title=title)},
+        "svg": lambda: _drawings(pack),
         "csv": lambda: {"sizes.csv": size_csv(study.size_table)} if study.size_table else {},
         "json": lambda: {"pack.json": pack_json(study)},
     }
@@ -59,6 +61,12 @@ def pack_files(
     if with_cost:
         files |= _cost_files(study, formats, paper)
     return files
+
+
+def _drawings(pack: Pack) -> dict[str, bytes]:
+    """The drawings of the pages as files of their own, each once, by name."""
+    drawn = {block.name: block.svg for leaf in pack.leaves for block in leaf.main if isinstance(block, Picture)}
+    return {f"{name}.svg": svg.encode("utf-8") for name, svg in drawn.items() if name != "points"}
 
 
 def _cost_files(study: StyleStudy, formats: Sequence[str], paper: str) -> dict[str, bytes]:
