@@ -2,8 +2,9 @@
 
 The gate draws the same examples each time, so a few of them say as much as many; here they are drawn anew each time.
 What fails is said at once, so that a run that is cut off has told what it knew. Breadth comes before depth: the first
-cases of every test run before the further cases of any; a run that has to end by a given moment, on a machine that is
-slow that day, then lacks further cases alone, and says how many (LOOPWRIGHT_TESTS_UNTIL, in seconds since 1970).
+cases of every test run before the further cases of any, and what waits for a compiler or a browser runs after what does
+not. A run that has to end by a given moment, on a machine that is slow that day, then lacks the dearest tests and the
+further cases, and says how many (LOOPWRIGHT_TESTS_UNTIL, in seconds since 1970).
 """
 
 import os
@@ -20,17 +21,24 @@ settings.load_profile("gate" if os.environ.get("CI") else "here")
 UNTIL = float(os.environ.get("LOOPWRIGHT_TESTS_UNTIL") or "inf")
 LEFT_OUT = "left out: the time of this run was up"
 FIRST_CASES = 4
+DEAR = (
+    "tests/mechanics/",
+    "tests/web_browser/",
+    "test_mechanics_command",
+    "test_page_in_browser",
+    "test_door_by_schema",
+)
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     met: Counter[str] = Counter()
 
-    def is_further(item: pytest.Item) -> bool:
+    def turn(item: pytest.Item) -> tuple[bool, bool]:
         name = item.nodeid.partition("[")[0]
         met[name] += 1
-        return met[name] > FIRST_CASES
+        return met[name] > FIRST_CASES, any(part in name for part in DEAR)
 
-    items.sort(key=is_further)
+    items.sort(key=turn)
 
 
 @pytest.hookimpl(tryfirst=True)
