@@ -19,6 +19,7 @@ from loopwright.draw.sketch import sketch_picture
 from loopwright.fabric.fabric import Fabric
 from loopwright.figure import Figure, plain
 from loopwright.garment.measures import letter_of_point, words_of
+from loopwright.makeup.usual_tests import usual_tests
 from loopwright.problems import Finding, Problem, Sign
 from loopwright.report import brief, tables
 from loopwright.report.blocks import Block, Cautions, Cell, Findings, Lines, Picture, Steps, Table
@@ -338,11 +339,13 @@ def _finishing(study: StyleStudy) -> Leaf:
         blocks.append(
             Steps(f"Usual care of {yarn.name or name} ({care.family}; words of ISO 3758, no symbols)", care.lines)
         )
+    head = ("Tests (common practice; your buyer's limits come first)", "method", "floor")
+    blocks.append(Table(head, usual_tests(), words=(0, 1, 2)))
     if study.inspection:
         blocks.append(tables.inspection_table(study))
     if study.cautions:
         blocks.append(Cautions(study.cautions))
-    return Leaf("Finishing, label, inspection, cautions", "", tuple(blocks))
+    return Leaf("Finishing, label, tests, cautions", "", tuple(blocks))
 
 
 def _open_findings(study: StyleStudy) -> tuple[Finding, ...]:
