@@ -2,8 +2,8 @@
 
 The gate draws the same examples each time, so a few of them say as much as many; here they are drawn anew each time.
 What fails is said at once, so that a run that is cut off has told what it knew. Breadth comes before depth: the first
-cases of every test run before the further cases of any, and what waits for a compiler, a server or a browser runs after what
-does not. A run that has to end by a given moment, on a machine that is slow that day, then lacks the dearest tests and the
+cases of every test run before the further cases of any, and what waits for a compiler, a server or a browser runs after
+what does not. A run that has to end by a given moment, on a machine that is slow that day, then lacks the dearest tests and the
 further cases, and says how many (LOOPWRIGHT_TESTS_UNTIL, in seconds since 1970).
 """
 
@@ -21,12 +21,10 @@ settings.load_profile("gate" if os.environ.get("CI") else "here")
 UNTIL = float(os.environ.get("LOOPWRIGHT_TESTS_UNTIL") or "inf")
 LEFT_OUT = "left out: the time of this run was up"
 FIRST_CASES = 4
-DEAR = (
-    "tests/mechanics/", "tests/web_browser/", "_process", "test_mechanics_command", "test_page_in_browser",
-    "test_door_by_schema",
-)  # fmt: skip
+DEAR = (  # parts of the names of tests that wait for a compiler, a server or a browser
     "tests/mechanics/",
     "tests/web_browser/",
+    "_process",
     "test_mechanics_command",
     "test_page_in_browser",
     "test_door_by_schema",
