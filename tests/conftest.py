@@ -2,9 +2,9 @@
 
 The gate draws the same examples each time, so a few of them say as much as many; here they are drawn anew each time.
 What fails is said at once, so that a run that is cut off has told what it knew. Breadth comes before depth: the first
-cases of every test run before the further cases of any, and what waits for a compiler, a server or a browser runs after
-what does not. A run that has to end by a given moment, on a machine that is slow that day, then lacks the dearest tests and the
-further cases, and says how many (LOOPWRIGHT_TESTS_UNTIL, in seconds since 1970).
+cases of every test run before the further cases of any; what waits for a compiler, a server or a browser runs after
+what does not. A run that has to end by a given moment, on a machine that is slow that day, then lacks the dearest tests
+and the further cases, and says how many (LOOPWRIGHT_TESTS_UNTIL, in seconds since 1970).
 """
 
 import os

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from loopwright.problems import Problem
 from loopwright.sources.table import table
 from loopwright.yarn.care import STEPS, care_of
-from loopwright.yarn.fibre import Blend, fibres
+from loopwright.yarn.fibre import fibres
 from loopwright.yarn.label import OTHER, fibre_label, whole_percents
 from loopwright.yarn.regain import agreed_regain
 
@@ -91,10 +91,10 @@ def test_every_fibre_has_a_name_in_both_markets_and_a_care():
     for fibre in fibres():
         assert names[fibre, "EU"].text("name")
         assert names[fibre, "US"].text("name")
-        assert [step for step, _ in care_of(Blend({fibre: 1.0})).lines] == list(STEPS)
+        assert [step for step, _ in care_of([fibre]).lines] == list(STEPS)
 
 
 def test_the_most_delicate_fibre_decides():
     """Defaults of production reference 10.3, common practice, no source."""
-    assert dict(care_of(Blend({"cotton": 1.0})).lines)["washing"] == "40 °C, mild process"
-    assert "30 °C, very mild" in dict(care_of(Blend({"cotton": 0.95, "cashmere": 0.05})).lines)["washing"]
+    assert dict(care_of(["cotton"]).lines)["washing"] == "40 °C, mild process"
+    assert "30 °C, very mild" in dict(care_of(["cotton", "cashmere"]).lines)["washing"]

@@ -149,8 +149,6 @@ def pack(
     formats = [each.strip().lower() for each in only.split(",") if each.strip()] if only is not None else list(FORMATS)
     try:
         answer = study_style(style_from(style))
-        for problem in answer.refused[:1]:
-            refuse(problem, as_json=as_json)
         written = write_pack(out, pack_files(answer, formats, paper=paper, with_cost=cost))
     except Problem as problem:
         refuse(problem, as_json=as_json)

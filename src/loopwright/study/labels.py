@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from loopwright.problems import Problem
 from loopwright.study.study import StyleStudy
+from loopwright.yarn.care import Care, care_of
 from loopwright.yarn.label import FibreLabel, fibre_label
 from loopwright.yarn.regain import MARKETS
 
@@ -32,6 +33,13 @@ def labels_of(study: StyleStudy) -> StyleLabels:
         except Problem as problem:
             remarks.append(problem.sentence())
     return StyleLabels(tuple(labels), tuple(remarks))
+
+
+def care_of_style(study: StyleStudy) -> Care:
+    """The usual care of a piece: that of the most delicate fibre among the yarns that are knitted into it."""
+    knitted = study.sizes[0].grams_by_yarn
+    blends = [yarn.blend for yarn in study.yarns.values() if yarn.name in knitted]
+    return care_of(fibre for blend in blends for fibre in blend.fractions)
 
 
 def dry_fibre_mass_g(study: StyleStudy, market: str) -> dict[str, float]:

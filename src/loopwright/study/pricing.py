@@ -116,7 +116,10 @@ def _number(name: str, value: float | str, currency: str) -> float:
     if not isinstance(value, str):
         return value
     if value.strip().endswith("%"):
-        return quantity(value, "%") / 100
+        try:
+            return quantity(value, "%") / 100
+        except Problem as problem:
+            raise problem.at(f"rates.{name}") from None
     try:
         return float(parse_money(_in_its_unit(name, value, currency), currency).amount)
     except Problem as problem:
@@ -246,7 +249,10 @@ def usual_programming(works: Sequence[str], sizes: int, fabrics: Mapping[str, Fa
 
 
 def _hours(value: float | str) -> float:
-    return quantity(value, "h") if isinstance(value, str) else value
+    try:
+        return quantity(value, "h") if isinstance(value, str) else value
+    except Problem as problem:
+        raise problem.at("rates.programming_hours") from None
 
 
 def _orders(style: Style, order: Order, lines: Sequence[YarnLine]) -> list[YarnOrder]:

@@ -1,6 +1,6 @@
-"""Usual care of a blend, in words: washing, bleaching, drying, ironing, professional care.
+"""Usual care of fibres, in words: washing, bleaching, drying, ironing, professional care.
 
-In: blend. Out: the five lines in the order of ISO 3758, those of its most delicate fibre.
+In: the fibres of a garment. Out: the five lines in the order of ISO 3758, those of the most delicate one.
 Main assumption: dyes, trims and finish stand what the fibre stands; only tests of the garment show it.
 Not covered: the symbols, which are registered marks and come from the label printer. Source: iso_3758 (defaults of
 common practice); production reference 10.3.
@@ -8,10 +8,10 @@ common practice); production reference 10.3.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from loopwright.sources.table import table
-from loopwright.yarn.fibre import Blend
 
 STEPS = ("washing", "bleaching", "drying", "ironing", "professional")
 
@@ -25,12 +25,12 @@ class Care:
     source: str
 
 
-def care_of(blend: Blend) -> Care:
-    """The usual care of the most delicate fibre of a blend.
+def care_of(fibres: Iterable[str]) -> Care:
+    """The usual care of the most delicate of these fibres (keys).
 
-    >>> from loopwright.yarn.fibre import Blend
-    >>> care_of(Blend({"cotton": 0.9, "wool_combed": 0.1})).family
+    >>> care_of(["cotton", "wool_combed"]).family
     'wool and hair'
     """
-    row = next(row for row in table(__package__, "care") if set(row.text("fibres").split()) & set(blend.fractions))
+    met = set(fibres)
+    row = next(row for row in table(__package__, "care") if set(row.text("fibres").split()) & met)
     return Care(row.text("family"), tuple((step, row.text(step)) for step in STEPS), row.source)

@@ -24,7 +24,7 @@ from loopwright.cli import app
 from loopwright.problems import Problem
 from loopwright.report.pack.leaves import pack_of
 from loopwright.report.pack.pages import missing_letters, pack_pdf
-from loopwright.report.pack.writing import pack_files
+from loopwright.report.pack.writing import pack_document, pack_files
 from loopwright.study.study import StyleStudy, study_style
 from loopwright.study.style import read_style
 
@@ -124,6 +124,53 @@ def test_no_price_and_no_target_stands_in_what_the_factory_gets(study, files, wo
     assert "price" not in told
     cost = pypdf.PdfReader(BytesIO(files["cost-confidential.pdf"]))
     assert price.split()[0] in " ".join(page.extract_text() for page in cost.pages)
+
+
+@pytest.mark.parametrize(
+    "more",
+    [
+        {"targets": {"minutes": 1, "piece_mass_g": 10, "price": 5, "quoted_price": 6}},
+        {"yarns": {"main": {"count": "2/30 Nm merino"}}},
+        {"order": {"pieces": 300, "terms": "CIF"}},
+        {"machine": {"gauge": 12, "speed_m_per_s": 1.0}, "rates": {"margin": 0.2}},
+        {"order": {}},
+    ],
+    ids=["limits of the developer", "a yarn without a price", "terms", "a rate", "nothing ordered"],
+)
+def test_what_the_developer_keeps_to_himself_is_told_nowhere(more):
+    study = study_style(read_style({**SMALL, **more}))
+    said = [str(each.sentence) for each in study.findings]
+    pack = pack_of(study)
+    blocks = [block for leaf in pack.leaves for block in (*leaf.main, *leaf.flow, *leaf.side)]
+    told = " ".join(map(str, blocks)) + json.dumps(pack_document(study), default=str)
+    for word in ("your limit", "EUR", "margin", "has no price", "price line", "quoted", "[order]"):
+        assert word not in told, (word, said)
+
+
+def test_a_drawing_taller_than_a_page_is_made_to_fit_one():
+    scarf = study_style(read_style({**SMALL, "garment": {"block": "scarf", "sizes": ["M"]}}))
+    reader = pypdf.PdfReader(BytesIO(pack_pdf(pack_of(scarf), "Letter")))
+    assert "10 cm on the cloth" in " ".join(page.extract_text() for page in reader.pages)
+    assert len(reader.pages) < 40
+
+
+def test_the_rib_of_a_cardigan_front_is_drawn_from_edge_to_edge():
+    study = study_style(read_style({**SMALL, "garment": {"block": "cardigan", "sizes": ["M"]}}))
+    drawing = ezdxf.read(StringIO(pack_files(study, ("dxf",))["panels.dxf"].decode("utf-8")))
+    front = next(panel.plan for panel in study.sizes[0].panels if panel.plan.is_half)
+    (rib,) = drawing.blocks.get(f"M {front.name}").query('LINE[layer=="RIB"]')
+    width_mm = 10 * front.rib_needles / front.gauge.rib_needles_per_cm
+    assert rib.dxf.start.distance(rib.dxf.end) == pytest.approx(width_mm, rel=0.15)
+
+
+def test_a_cost_sheet_that_no_format_can_hold_is_refused(study):
+    with pytest.raises(Problem, match="neither was asked for"):
+        pack_files(study, ("dxf",), with_cost=True)
+
+
+def test_a_style_with_something_refused_has_no_pack():
+    with pytest.raises(Problem):
+        pack_files(study_style(read_style({**SMALL, "rates": {"line_efficiency": 75}})), ("csv",))
 
 
 def test_the_same_study_gives_the_same_bytes(study, files):

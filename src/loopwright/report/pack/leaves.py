@@ -7,6 +7,7 @@ Not covered: the formats (`pages`, `workbook`, `panels_dxf`), issuing, other lan
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
@@ -25,11 +26,13 @@ from loopwright.report import brief, tables
 from loopwright.report.blocks import Block, Cautions, Cell, Findings, Lines, Picture, Steps, Table
 from loopwright.study.checks import linking_dial
 from loopwright.study.knitting import PanelStudy, SizeStudy, cloth_of
-from loopwright.study.labels import labels_of
+from loopwright.study.labels import care_of_style, labels_of
 from loopwright.study.study import StyleStudy
-from loopwright.yarn.care import care_of
 
-OF_MONEY = ("price", "rates", "cost", "targets", "order.price")
+OF_MONEY = ("price", "rates", "cost", "targets", "money", "currency", "quantity", "order.price")  # places of the style
+OF_TARGETS = ("knitting", "yarn")  # places of findings that tell the developer's own limits
+SAYS_MONEY = re.compile(r"\bpric|\bquot|\bFOB\b|\blanded\b|\btarget", re.IGNORECASE)
+FILE_WORDS = re.compile(r"\[|\w+ = ")  # what a try says to the one who writes the style's file
 SKETCH_PX, PANEL_PX = 700.0, 440.0
 BASIS_FOOT = (
     "M measured · S simulated · P published · C common practice · A assumed: please confirm · no letter: arithmetic or "
@@ -93,7 +96,7 @@ def cost_pack_of(study: StyleStudy) -> Pack | None:
     pricing = study.pricing
     if pricing is None:
         return None
-    told = [each for each in study.findings if is_of_money(each.where)]
+    told = [each for each in study.findings if is_of_money(each.where, _told(each))]
     assumed = Steps("Taken until you type over", tuple(_assumed(study, of_money=True)))
     blocks: list[Block] = [
         tables.cost_table(pricing),
@@ -121,17 +124,28 @@ def _bound(study: StyleStudy, leaves: tuple[Leaf, ...]) -> Pack:
     )
 
 
-def is_of_money(where: str) -> bool:
-    """Whether a place of the style is about money, which the factory's pack leaves out."""
-    return where.startswith(OF_MONEY)
+def is_of_money(where: str, said: str = "") -> bool:
+    """Whether a place of the style, or what is said there, is about money or targets, which the factory does not get.
+
+    >>> is_of_money("rates.margin"), is_of_money("yarns.main", "the yarn has no price"), is_of_money("hem", "it rolls")
+    (True, True, False)
+    """
+    return where.startswith(OF_MONEY) or where in OF_TARGETS or SAYS_MONEY.search(said) is not None
+
+
+def _told(finding: Finding) -> str:
+    """All words of a finding."""
+    return " ".join((finding.sentence, *finding.tries, finding.consequence))
 
 
 def _assumed(study: StyleStudy, *, of_money: bool) -> Iterator[tuple[str, str]]:
     """Assumptions as (what, value)."""
     for key, words in study.assumptions.items():
-        if is_of_money(key) is of_money:
+        if is_of_money(key, words) is of_money:
             what, _, value = words.partition(": ")
-            yield (what, value) if value else (key, what)
+            place = key.removeprefix("zones.").replace(".", ", ").replace("_", " ")
+            of_yarn = key.split(".")[1] if key.startswith("yarns.") and len(study.yarns) > 1 else ""
+            yield (f"{of_yarn} {what}".strip(), value) if value else (place, what)
 
 
 def _specification(study: StyleStudy, base: SizeStudy) -> Leaf:
@@ -319,14 +333,16 @@ def _makeup(study: StyleStudy, base: SizeStudy) -> Leaf:
 def _finishing(study: StyleStudy) -> Leaf:
     """State that the measures hold in, label, care, inspection, cautions."""
     state = next(iter(study.fabrics.values())).geometry.state.value if study.fabrics else ""
-    labels = labels_of(study)
+    labels, care = labels_of(study), care_of_style(study)
+    steam = "no steam: cool and without weight" if care.family == "synthetic" else "steam without weight"
+    press = f"{steam}, then let it lie; never stretch a piece to its measure"
     rows = tuple((label.market, label.text) for label in labels.labels)
     blocks: list[Block] = [
         Steps(
             "Finishing",
             (
                 ("state", f"all finished measures hold for {state} cloth: relax or wash a test piece to it first"),
-                ("press", "steam without weight, then let it lie; never stretch a piece to its measure"),
+                ("press", press),
             ),
         ),
         Table(("Fibre label", "words and whole per cents of the conditioned mass"), rows, words=(0, 1)),
@@ -334,11 +350,7 @@ def _finishing(study: StyleStudy) -> Leaf:
             (*labels.remarks, "Labels and care are drafts: the law of the market and the tests of the garment decide.")
         ),
     ]
-    for name, yarn in study.yarns.items():
-        care = care_of(yarn.blend)
-        blocks.append(
-            Steps(f"Usual care of {yarn.name or name} ({care.family}; words of ISO 3758, no symbols)", care.lines)
-        )
+    blocks.append(Steps(f"Usual care ({care.family}; words of ISO 3758, no symbols)", care.lines))
     head = ("Tests (common practice; your buyer's limits come first)", "method", "floor")
     blocks.append(Table(head, usual_tests(), words=(0, 1, 2)))
     if study.inspection:
@@ -349,11 +361,13 @@ def _finishing(study: StyleStudy) -> Leaf:
 
 
 def _open_findings(study: StyleStudy) -> tuple[Finding, ...]:
-    """What is still to be settled with the factory."""
+    """What is still to be settled with the factory; what only the style's author can do is left out."""
     return tuple(
-        each
+        replace(each, tries=tuple(words for words in each.tries if not FILE_WORDS.search(words)))
         for each in study.findings
-        if each.sign is not Sign.HOLDS and not is_of_money(each.where) and each.where != "assumptions"
+        if each.sign is not Sign.HOLDS
+        and not is_of_money(each.where, _told(each))
+        and each.where not in ("assumptions", "garment", "order")
     )
 
 

@@ -30,8 +30,10 @@ if TYPE_CHECKING:
 
 PAPERS: Mapping[str, str] = {"A4": "a4", "Letter": "us-letter"}  # the word a person says: that of the template
 CAUTIONS = "Cautions"
+WITHOUT_PDF = "leave the PDF out: --only xlsx,dxf,svg,csv,json"
 LONGEST_WORD = 60  # letters; a longer run without a space may be broken anywhere
 PT_PER_PX = 2 / 3  # words of 12 px on the screen are 8 pt on paper, the least that is read
+TALLEST_PT = 600  # of a drawing, so that it stands on a page of either paper
 FULL_WIDTH_PX = 770  # a drawing as wide as the type area
 
 
@@ -47,7 +49,12 @@ def pack_pdf(pack: Pack, paper: str = "A4") -> bytes:
     require_letters(pack)
     data = orjson.dumps(_document(pack, paper)).decode("utf-8")
     template = (resources.files(__package__) / "pack.typ").read_bytes()
-    return typst.compile(template, font_paths=_fonts(), sys_inputs={"pack": data}, pdf_standards=["ua-1"])
+    try:
+        return typst.compile(template, font_paths=_fonts(), sys_inputs={"pack": data}, pdf_standards=["ua-1"])
+    except typst.TypstError as error:
+        raise Problem(
+            "pack", f"the pages cannot be set ({error.message}).", tries=["other words in names and notes", WITHOUT_PDF]
+        ) from error
 
 
 @cache
@@ -87,7 +94,7 @@ def require_letters(pack: Pack) -> None:
             "pack",
             f"The faces of the pack have no form for {letters}, first met in “{place}”.",
             limit="Latin, Greek and Cyrillic letters can be printed",
-            tries=["write the name or note in those letters", "leave the PDF out: --only xlsx,dxf,json,csv"],
+            tries=["write the name or note in those letters", WITHOUT_PDF],
         )
 
 
@@ -98,8 +105,15 @@ def missing_letters(text: str) -> str:
     ('', '夜行')
     """
     known = _known_letters()
-    unseen = ("Cf", "Zs", "Cc")  # signs that show nothing
-    return "".join(dict.fromkeys(each for each in text if ord(each) not in known and category(each) not in unseen))
+    return "".join(dict.fromkeys(each for each in text if ord(each) not in known and not _shows_nothing(each)))
+
+
+def _shows_nothing(letter: str) -> bool:
+    """Whether a sign has no form to print: controls, spaces, marks of direction and of breaks."""
+    return category(letter) in ("Cf", "Zs", "Cc") and letter not in SEEN_ALL_THE_SAME
+
+
+SEEN_ALL_THE_SAME = "\u0600\u0601\u0602\u0603\u0604\u0605\u06dd\u070f\u08e2\u1680\ufff9\ufffa\ufffb"
 
 
 @cache
@@ -179,7 +193,10 @@ def _block(block: Block) -> dict[str, Any]:
     if isinstance(block, Picture):
         said = re.search(r"<desc[^>]*>(.*?)</desc>", block.svg)
         across = re.search(r'<svg[^>]* width="([0-9.]+)"', block.svg)
+        tall = re.search(r'<svg[^>]* height="([0-9.]+)"', block.svg)
         width_pt = PT_PER_PX * min(float(across[1]) if across else FULL_WIDTH_PX, FULL_WIDTH_PX)
+        if across and tall:
+            width_pt = min(width_pt, TALLEST_PT * float(across[1]) / float(tall[1]))
         alt = unescape(said[1]) if said else block.name
         return {"kind": "picture", "svg": block.svg, "alt": alt, "width_pt": width_pt}
     if isinstance(block, Findings):

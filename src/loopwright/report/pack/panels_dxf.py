@@ -75,7 +75,7 @@ def _block(block: BlockLayout, plan: PanelPlan, points: Sequence[tuple[float, fl
     if plan.rib_courses and plan.courses:
         height = MM_PER_CM * plan.rib_length_cm
         ends = [x for x, y in points if abs(y - height) < 1e-6]
-        block.add_line((min(ends), height), (max(ends), height), dxfattribs={"layer": "RIB"})
+        block.add_line((0.0 if plan.is_half else min(ends), height), (max(ends), height), dxfattribs={"layer": "RIB"})
     for x, y in notch_points(plan):
         x_mm, y_mm = MM_PER_CM * x, MM_PER_CM * y
         inward = -NOTCH_MM if x > 0 else NOTCH_MM

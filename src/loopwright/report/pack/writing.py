@@ -21,13 +21,12 @@ from loopwright.report.pack.pages import pack_pdf, require_paper
 from loopwright.report.pack.panels_dxf import panels_dxf
 from loopwright.report.pack.workbook import specification_workbook
 from loopwright.report.size_files import size_csv
-from loopwright.study.labels import labels_of
+from loopwright.study.labels import care_of_style, labels_of
 from loopwright.study.study import StyleStudy
-from loopwright.yarn.care import care_of
 
 FORMATS = ("pdf", "xlsx", "dxf", "svg", "csv", "json")
-OF_MONEY = ("price",)  # parts of the study's document that stay at home
-STYLE_OF_MONEY = ("rates", "targets")
+NOT_FOR_THEM = ("price", "refused")  # parts of the study's document that stay at home
+STAYS_HOME = ("rates", "targets", "swatches", "samples")  # parts of the style: money, and records with their notes
 
 
 def pack_files(
@@ -36,13 +35,15 @@ def pack_files(
     """The files of a pack by name; the confidential cost sheet among them only when asked for.
 
     Raises:
-        Problem: nothing to knit yet, an unknown format or paper, or letters that the pages cannot print.
+        Problem: nothing to knit yet, something refused, an unknown format or paper, letters that cannot be printed.
     """
     unknown = [each for each in formats if each not in FORMATS]
     if unknown or not formats:
         said = ", ".join(unknown) or "nothing"
         raise Problem("pack", f"“{said}” is no format of a pack.", tries=[", ".join(FORMATS)])
     require_paper(paper)
+    if study.refused:
+        raise study.refused[0]
     pack = pack_of(study)
     header = study.style.style
     title = f"{header.name}, style {header.number}, version {header.version}"
@@ -78,23 +79,31 @@ def _cost_files(study: StyleStudy, formats: Sequence[str], paper: str) -> dict[s
         files["cost-confidential.pdf"] = pack_pdf(pack, paper)
     if "xlsx" in formats:
         files["cost-confidential.xlsx"] = cost_workbook(pricing, (study.style.style.name,))
+    if not files:
+        what = "The cost sheet is made as pdf or xlsx, and neither was asked for."
+        raise Problem("pack", what, tries=["--only pdf", "--only xlsx"])
     return files
 
 
 def pack_document(study: StyleStudy) -> dict[str, Any]:
     """The study as data without money, and the label and care that follow from it; keys as in docs/json.md."""
     whole = study_document(study)
-    kept = {key: value for key, value in whole.items() if key not in OF_MONEY}
-    kept["style"] = {key: value for key, value in whole["style"].items() if key not in STYLE_OF_MONEY}
+    kept = {key: value for key, value in whole.items() if key not in NOT_FOR_THEM}
+    kept["style"] = {key: value for key, value in whole["style"].items() if key not in STAYS_HOME}
     kept["style"]["yarns"] = {
         name: {key: value for key, value in yarn.items() if key != "price_per_kg"}
         for name, yarn in whole["style"].get("yarns", {}).items()
     }
-    kept["assumptions"] = {key: value for key, value in whole["assumptions"].items() if not is_of_money(key)}
-    kept["findings"] = [each for each in whole["findings"] if not is_of_money(each["where"])]
+    kept["assumptions"] = {key: said for key, said in whole["assumptions"].items() if not is_of_money(key, said)}
+    kept["findings"] = [
+        each
+        for each in whole["findings"]
+        if each["where"] != "assumptions"
+        and not is_of_money(each["where"], " ".join((each["sentence"], *each["tries"], each["consequence"])))
+    ]
     labels = labels_of(study)
     kept["labels"] = [label.as_dict() for label in labels.labels]
-    kept["care"] = {name: dict(care_of(yarn.blend).lines) for name, yarn in study.yarns.items()}
+    kept["care"] = dict(care_of_style(study).lines)
     return kept
 
 
