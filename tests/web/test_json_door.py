@@ -411,7 +411,7 @@ async def test_every_figure_on_every_page_of_the_example_says_why(door: httpx.As
     asked = 0
     for item in items:
         answer = await house.desk.answer(item["id"])
-        assert (answer.study is None) is (item["kind"] == "swatch")  # a bench is no style
+        assert answer.study is not None or item["kind"] == "swatch"  # a bench is no style
         sizes = [each.size for each in answer.study.sizes] if item is items[0] and answer.study else [""]
         pages = "".join(html for size in sizes for html in answer.parts(size).values())
         for key in set(re.findall(r'data-why="([^"]*)"', pages)):

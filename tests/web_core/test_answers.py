@@ -127,6 +127,8 @@ def test_a_rate_card_with_a_wrong_rate_says_so_on_its_page_and_keeps_its_fields(
 
 def test_who_may_only_look_gets_no_field_to_type_into():
     parts = answer_of(item(Kind.STYLE, STYLE)).parts(may_edit=False)
+    asks_only = parts.pop("next")  # which swatch to knit next: anybody may ask, nothing is saved
+    assert '<select name="wanted">' in asks_only
     controls = re.findall(r"<(?:input|select|textarea)[^>]*>", "".join(parts.values()))
     assert controls
     assert all(" disabled" in control for control in controls)

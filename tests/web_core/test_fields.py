@@ -202,6 +202,15 @@ NOT_TYPED = {  # fields of a style that no brief asks for, and why
     "zones.*.other_loops_mm.*": "files only so far",
     "structures.*.ratios.*": "files only so far",
     "machine.timed": "files only so far",
+    "zones.*.swatch": "named by the shelf's own list of swatches, or typed part by part",
+    "swatches.*.invented": "marks examples; set in files only",
+    "swatches.*.sittings.*.photos.*.corners_px": "drawn on the picture",
+    "swatches.*.sittings.*.photos.*.stitches": "drawn on the picture",
+    **dict.fromkeys(
+        ("samples.*.name", "samples.*.on", "samples.*.lot_pieces", "samples.*.note", "samples.*.pieces"),
+        "filled in under Garments that came back, a form of its own",
+    ),
+    "samples.*.invented": "marks examples; set in files only",
 }
 
 

@@ -15,7 +15,7 @@ STRAIGHTENS_CN_PER_TEX = 0.5  # memory: crimp-removing tension of staple yarn, E
 def mass_per_area(*, mass_g: float, area_cm2: float) -> float:
     """Mass over area, g/m².
 
-    >>> mass_per_area(mass_g=2.51, area_cm2=100)    # a cut circle of 100 cm²
+    >>> round(mass_per_area(mass_g=2.51, area_cm2=100), 6)    # a cut circle of 100 cm²
     251.0
     >>> round(mass_per_area(mass_g=14.82, area_cm2=24.4 * 24.7), 1)
     245.9

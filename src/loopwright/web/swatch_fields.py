@@ -87,6 +87,7 @@ _SITTING: tuple[tuple[Any, ...], ...] = (
     ("unroved.tension_cn_per_tex", "Tension, unroved", "number", "cN/tex"),
     ("unroved_feeds.*.loops", "Loops unroved, feed", "whole"),
     ("unroved_feeds.*.lengths_mm", "Unroved lengths, feed", "readings", "mm"),
+    ("unroved_feeds.*.tension_cn_per_tex", "Tension, unroved, feed", "number", "cN/tex"),
     ("marks_width_mm", "Marks across", "readings", "mm"),
     ("marks_length_mm", "Marks along", "readings", "mm"),
     ("diagonals_mm", "Diagonals", "pairs", "mm", (), "lower left to upper right first: 291 × 274; 290 × 275"),

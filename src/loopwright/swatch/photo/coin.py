@@ -93,7 +93,7 @@ def fit_ellipse(points: Points) -> Ellipse | None:
 
     >>> turn = np.linspace(0, 2 * np.pi, 50)
     >>> fitted = fit_ellipse(np.column_stack([7 + 5 * np.cos(turn), 3 * np.sin(turn)]))
-    >>> [round(each, 6) for each in (fitted.middle[0], fitted.long_px, fitted.short_px)]
+    >>> [round(float(each), 6) for each in (fitted.middle[0], fitted.long_px, fitted.short_px)]
     [7.0, 5.0, 3.0]
     """
     centre = points.mean(axis=0)
