@@ -1,4 +1,4 @@
-"""Exact constants and the plain conversions of the trade; and the reader of a quantity that a person types.
+"""Exact constants and the plain conversions of the trade; whole parts of a whole; the reader of a typed quantity.
 
 Inside the package every number is a float in one unit, named by suffix (`_mm`, `_cm`, `_tex`, `_g_per_m2`). Conversion
 happens once, at the door: a style file may say `half_chest = "19 1/4 in"` where the field is in centimetres.
@@ -9,6 +9,7 @@ Sources: yard and pound as fixed in 1959, 0.9144 m and 0.45359237 kg exactly (NI
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 
 from loopwright.problems import Problem
 
@@ -39,6 +40,20 @@ _PER_UNIT: dict[str, dict[str, float]] = {
 _VULGAR = {"½": " 1/2", "¼": " 1/4", "¾": " 3/4", "⅛": " 1/8", "⅜": " 3/8", "⅝": " 5/8", "⅞": " 7/8"}
 _FRACTION = re.compile(r"^([+-]?)(?:(\d+)\s+)?(\d+)\s*/\s*(\d+)\s*(\D.*)?$")
 _NUMBER = re.compile(r"^([+-]?(?:\d+(?:[\s\u00a0]\d{3})*)?(?:[.,]\d+)?)\s*(\D.*)?$")
+
+
+def whole_parts(whole: int, shares: Sequence[float]) -> list[int]:
+    """Whole parts that add to `whole` by shares that add to 1, the largest remainders first; equal ones in order.
+
+    >>> whole_parts(100, [1 / 3, 1 / 3, 1 / 3]), whole_parts(640, [0.4, 0.6])
+    ([34, 33, 33], [256, 384])
+    """
+    exact = [whole * share for share in shares]
+    parts = [int(part) for part in exact]
+    by_remainder = sorted(range(len(shares)), key=lambda index: parts[index] - exact[index])
+    for index in by_remainder[: whole - sum(parts)]:
+        parts[index] += 1
+    return parts
 
 
 def quantity(text: str, unit: str) -> float:

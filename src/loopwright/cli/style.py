@@ -143,13 +143,14 @@ def pack(
     something in the style stops it, or a file cannot be made; the message says what.
     """
     from loopwright.problems import Problem
-    from loopwright.report.pack.writing import FORMATS, pack_files, write_pack
+    from loopwright.report.files import write_folder
+    from loopwright.report.pack.writing import FORMATS, pack_files
     from loopwright.study.study import study_style
 
     formats = [each.strip().lower() for each in only.split(",") if each.strip()] if only is not None else list(FORMATS)
     try:
         answer = study_style(style_from(style))
-        written = write_pack(out, pack_files(answer, formats, paper=paper, with_cost=cost))
+        written = write_folder(out, pack_files(answer, formats, paper=paper, with_cost=cost))
     except Problem as problem:
         refuse(problem, as_json=as_json)
     if as_json:

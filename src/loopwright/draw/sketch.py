@@ -15,10 +15,9 @@ from loopwright.draw import theme
 from loopwright.draw.garment import Placed, silhouette
 from loopwright.draw.svg import line, picture, words
 from loopwright.garment.measures import Measures, letter_of_point
-from loopwright.garment.outline import Point
+from loopwright.garment.outline import CHEST_BELOW_UNDERARM_CM, Point
 
 ASIDE_CM = 3.0  # a line that lies along an edge stands so far from it
-CHEST_BELOW_CM = 2.5  # below the underarm, as chest and upper arm are measured
 TICK, LETTER = 3.0, 13.0
 SIDE, TOP, BETWEEN, FOOT = 24.0, 26.0, 20.0, 30.0  # px around and between the two views
 
@@ -45,9 +44,9 @@ def marks_of(measures: Measures) -> tuple[Mark, ...]:
 def _upper(measures: Measures) -> Iterator[Mark]:
     has = measures.by_name
     top, half_neck = has["length"], has["neck_width"] / 2
-    underarm = top - has["armhole_depth"] if "armhole_depth" in has else top - has.get("raglan_depth", 0.0)
+    underarm = top - has["armhole_depth"]
     hem = has["half_hem"] / 2
-    level = {"half_chest": underarm - CHEST_BELOW_CM}
+    level = {"half_chest": underarm - CHEST_BELOW_UNDERARM_CM}
     if "waist_level" in has:
         level["half_waist"] = top - has["waist_level"]
         level["half_hip"] = level["half_waist"] - has.get("hip_level", 0.0)
@@ -100,7 +99,7 @@ def _sleeve(measures: Measures) -> Iterator[Mark]:
 
     has = measures.by_name
     yield Mark("sleeve_from_shoulder", beside(shoulder), beside(outside))
-    start = (underarm[0] + down[0] * CHEST_BELOW_CM, underarm[1] + down[1] * CHEST_BELOW_CM)
+    start = (underarm[0] + down[0] * CHEST_BELOW_UNDERARM_CM, underarm[1] + down[1] * CHEST_BELOW_UNDERARM_CM)
     yield Mark("half_upper_arm", *edge_to_edge(start))
     rib = has.get("cuff_rib", 0.0)
     join = (inside[0] - down[0] * rib, inside[1] - down[1] * rib)

@@ -11,6 +11,7 @@ import secrets
 from collections.abc import Mapping
 from functools import lru_cache
 from pathlib import Path
+from typing import Any
 
 import orjson
 
@@ -37,12 +38,13 @@ from loopwright.study.ways import ways_of_making
 
 def study_json(study: StyleStudy) -> bytes:
     """The study as JSON, indented, keys as documented in docs/json.md."""
-    return (
-        orjson.dumps(
-            study_document(study), option=orjson.OPT_INDENT_2 | orjson.OPT_SERIALIZE_NUMPY | orjson.OPT_NON_STR_KEYS
-        )
-        + b"\n"
-    )
+    return document_json(study_document(study))
+
+
+def document_json(document: Mapping[str, Any]) -> bytes:
+    """A document of values as indented JSON."""
+    option = orjson.OPT_INDENT_2 | orjson.OPT_SERIALIZE_NUMPY | orjson.OPT_NON_STR_KEYS
+    return orjson.dumps(document, option=option) + b"\n"
 
 
 def study_page(study: StyleStudy) -> str:
@@ -124,10 +126,18 @@ def write_study(study: StyleStudy, folder: Path) -> tuple[Path, ...]:
     Raises:
         Problem: the folder cannot be written to, or is a file.
     """
-    contents = {"study.json": study_json(study), "sheet.html": study_page(study).encode("utf-8")}
+    return write_folder(folder, {"study.json": study_json(study), "sheet.html": study_page(study).encode("utf-8")})
+
+
+def write_folder(folder: Path, contents: Mapping[str, bytes]) -> tuple[Path, ...]:
+    """Put files into `folder`, which is made when it is not there; none has changed when one cannot be written.
+
+    Raises:
+        Problem: the folder cannot be written to, or is a file.
+    """
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        return put_away(folder, contents)
+        return _put_away(folder, contents)
     except OSError as error:
         raise Problem(
             f"folder {folder}", f"nothing can be written there ({error.strerror}).", tries=["another folder with --out"]
@@ -141,13 +151,13 @@ def write_whole(path: Path, data: bytes) -> None:
         Problem: it cannot be written there.
     """
     try:
-        put_away(path.parent, {path.name: data})
+        _put_away(path.parent, {path.name: data})
     except OSError as error:
         tries = ["another name or folder"]
         raise Problem(f"file {path}", f"it cannot be written ({error.strerror}).", tries=tries) from error
 
 
-def put_away(folder: Path, contents: Mapping[str, bytes]) -> tuple[Path, ...]:
+def _put_away(folder: Path, contents: Mapping[str, bytes]) -> tuple[Path, ...]:
     """Write every file beside its place, then move them: when one cannot be written, none has changed."""
     beside: dict[Path, Path] = {}
     try:

@@ -18,8 +18,9 @@ from loopwright.shaping.limits import panels_that_fit_side_by_side
 from loopwright.shaping.panel import Work
 from loopwright.structure.anatomy import Anatomy
 from loopwright.study.knitting import PanelStudy, SizeStudy, cloth_of
-from loopwright.study.pricing import Pricing, whole_pieces
+from loopwright.study.pricing import Pricing
 from loopwright.study.study import StyleStudy
+from loopwright.units import whole_parts
 
 _FABRIC_ROWS = (
     ("loop_length_mm", "Loop length"),
@@ -109,11 +110,16 @@ def size_table(study: StyleStudy) -> Table:
 
 def pieces_by_size(study: StyleStudy) -> dict[str, str]:
     """Whole pieces of every size in the order, as printed; empty without an order or without worked sizes."""
+    return {size: plain(count, 0) for size, count in counts_by_size(study).items()}
+
+
+def counts_by_size(study: StyleStudy) -> dict[str, int]:
+    """Whole pieces of every size in the order; empty without an order or without worked sizes."""
     table, order = study.size_table, study.style.order
     if table is None or order is None or not study.shares:
         return {}
-    counts = whole_pieces(order.pieces, [study.shares.get(size, 0.0) for size in table.sizes])
-    return {size: plain(count, 0) for size, count in zip(table.sizes, counts, strict=True)}
+    counts = whole_parts(order.pieces, [study.shares.get(size, 0.0) for size in table.sizes])
+    return dict(zip(table.sizes, counts, strict=True))
 
 
 def cm_text(value: float) -> str:

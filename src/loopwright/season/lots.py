@@ -23,9 +23,10 @@ from loopwright.figure import Figure
 from loopwright.season.adding import Part, sum_of
 from loopwright.season.rows import Key
 from loopwright.sources.table import table
-from loopwright.study.pricing import CONE_KG, whole_pieces
+from loopwright.study.pricing import CONE_KG
 from loopwright.study.study import StyleStudy
 from loopwright.study.style import Order
+from loopwright.units import whole_parts
 from loopwright.yarn.yarn import Yarn
 
 
@@ -157,7 +158,7 @@ def _bought(studies: Sequence[tuple[Key, StyleStudy]]) -> Iterator[_Bought]:
 def _pieces_by_colour(order: Order) -> list[int]:
     """Pieces of the colours that get some, in the order in which the style buys them for each yarn."""
     total = sum(colour.share for colour in order.colours)
-    split = whole_pieces(order.pieces, [colour.share / total for colour in order.colours]) if total else [order.pieces]
+    split = whole_parts(order.pieces, [colour.share / total for colour in order.colours]) if total else [order.pieces]
     return [pieces for pieces in split if pieces]
 
 

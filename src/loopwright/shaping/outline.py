@@ -35,16 +35,22 @@ def notch_courses(panel: PanelPlan) -> list[int]:
 
 def notch_points(panel: PanelPlan) -> tuple[Point, ...]:
     """Where the linking notches lie on the edges, cm, in the coordinates of `real_outline`."""
-    height = np.concatenate([[0.0], np.cumsum(panel.slack_of_courses)]) / panel.gauge.courses_per_cm
+    height = _heights_cm(panel)
     sides = [(panel.right, 1)] if panel.is_half else [(panel.right, 1), (panel.left, -1)]
     return tuple(
         (
             sign * float(needles[course]) * float(panel.slack_of_courses[course]) / panel.gauge.needles_per_cm,
-            panel.rib_length_cm + float(height[course]),
+            float(height[course]),
         )
         for course in notch_courses(panel)
         for needles, sign in sides
     )
+
+
+def _heights_cm(panel: PanelPlan) -> NDArray[np.float64]:
+    """Height at which every course of the main fabric begins, and at which the last one ends."""
+    courses = np.concatenate([[0.0], np.cumsum(panel.slack_of_courses)])
+    return panel.rib_length_cm + courses / panel.gauge.courses_per_cm
 
 
 def _half(panel: PanelPlan, needles: Whole, held: Whole) -> tuple[Point, ...]:
@@ -58,7 +64,7 @@ def _half(panel: PanelPlan, needles: Whole, held: Whole) -> tuple[Point, ...]:
     if not panel.courses:
         return (*points, (0.0, panel.rib_length_cm))
     slack = panel.slack_of_courses
-    height = panel.rib_length_cm + np.concatenate([[0.0], np.cumsum(slack)]) / panel.gauge.courses_per_cm
+    height = _heights_cm(panel)
     points += _stair(needles * slack / w, height)
     top = float(height[-1])
     if panel.neck_needles and held.any():

@@ -28,7 +28,7 @@ from loopwright.sources.table import Row, table
 from loopwright.study.knitting import SizeStudy, weighted
 from loopwright.study.parts import Assumptions
 from loopwright.study.style import Order, Style, YarnSpec
-from loopwright.units import quantity
+from loopwright.units import quantity, whole_parts
 
 SEED = 20_270_914  # one seed for the draws, so that the same style gives the same sheet
 CONE_KG = 1.0  # assumed mass of a cone while none is named
@@ -258,7 +258,7 @@ def _hours(value: float | str) -> float:
 def _orders(style: Style, order: Order, lines: Sequence[YarnLine]) -> list[YarnOrder]:
     colours = order.colours or []
     total = sum(colour.share for colour in colours) or 1.0
-    split = whole_pieces(order.pieces, [colour.share / total for colour in colours]) if colours else [order.pieces]
+    split = whole_parts(order.pieces, [colour.share / total for colour in colours]) if colours else [order.pieces]
     names = [colour.name for colour in colours] or ["one colour"]
     feeders = style.machine.systems if style.machine else 1
     return [
@@ -275,13 +275,3 @@ def _orders(style: Style, order: Order, lines: Sequence[YarnLine]) -> list[YarnO
         for colour, pieces in zip(names, split, strict=True)
         if pieces
     ]
-
-
-def whole_pieces(pieces: int, shares: Sequence[float]) -> list[int]:
-    """Whole pieces of each share, the largest remainders first."""
-    exact_counts = [pieces * share for share in shares]
-    whole = [int(count) for count in exact_counts]
-    by_remainder = sorted(range(len(shares)), key=lambda index: whole[index] - exact_counts[index])
-    for index in by_remainder[: pieces - sum(whole)]:
-        whole[index] += 1
-    return whole

@@ -23,8 +23,6 @@ from loopwright.report.files import study_json, study_page, timed_rows
 from loopwright.report.sheet import shown_size
 from loopwright.store.shelf import Shelf
 from loopwright.store.values import Clash, Kind, Saved
-from loopwright.study.study import study_style
-from loopwright.study.style import read_style
 from loopwright.web.asked import (
     Edits,
     FirstStyle,
@@ -74,7 +72,7 @@ def api_of(house: House) -> FastAPI:
     _items(api, shelf, desk, who)
     _versions(api, shelf, desk, who)
     _answers(api, desk)
-    add_pack_door(api, desk, _with_study)
+    add_pack_door(api, desk)
     _seasons(api, house)
     add_size_door(api, shelf)
     add_loop_door(api, house)
@@ -188,12 +186,12 @@ def _answers(api: FastAPI, desk: Desk) -> None:
     @api.get("/items/{item_id}/study")
     async def study(item_id: Number) -> Response:
         """The study as JSON (docs/json.md)."""
-        return Response(await _with_study(desk, item_id, study_json), media_type="application/json")
+        return Response(await desk.with_study(item_id, study_json), media_type="application/json")
 
     @api.get("/items/{item_id}/sheet", response_class=HTMLResponse)
     async def sheet(item_id: Number) -> Response:
         """The study as one HTML page to keep."""
-        return HTMLResponse(await _with_study(desk, item_id, study_page))
+        return HTMLResponse(await desk.with_study(item_id, study_page))
 
     @api.get("/items/{item_id}/strokes", response_class=Drawing)
     async def strokes(
@@ -272,10 +270,3 @@ def _whole_shelf(api: FastAPI, shelf: Shelf, who: Who) -> None:
 
 
 _FILE = {"requestBody": {"content": {"application/octet-stream": {"schema": {"type": "string", "format": "binary"}}}}}
-
-
-async def _with_study(desk: Desk, item_id: Number, write: Callable[..., Any]) -> Any:
-    answer = await desk.answer(item_id)
-    if answer.study is None and answer.problem is not None:
-        raise answer.problem
-    return await asyncio.to_thread(lambda: write(answer.study or study_style(read_style(answer.item.document))))

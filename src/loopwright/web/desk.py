@@ -10,15 +10,18 @@ from __future__ import annotations
 
 import asyncio
 import logging
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from typing import Protocol
+from typing import Protocol, TypeVar
 
 from loopwright.problems import Problem
 from loopwright.store.shelf import Shelf
+from loopwright.study.study import StyleStudy, study_style
+from loopwright.study.style import read_style
 from loopwright.web.answer import Answer
 from loopwright.web.swatch.answer import answer_of
 
+T = TypeVar("T")
 log = logging.getLogger("loopwright.web")
 
 
@@ -75,6 +78,17 @@ class Desk:
         unseen = [each for each, place in self._places.items() if not place.windows and not place.studying.locked()]
         for item_id in unseen[:-KEPT_UNSEEN]:
             del self._places[item_id]
+
+    async def with_study(self, item_id: int, write: Callable[[StyleStudy], T]) -> T:
+        """What `write` makes, in a thread, of the study of an item's newest version.
+
+        Raises:
+            Problem: no such item, or it cannot be studied.
+        """
+        answer = await self.answer(item_id)
+        if answer.study is None and answer.problem is not None:
+            raise answer.problem
+        return await asyncio.to_thread(lambda: write(answer.study or study_style(read_style(answer.item.document))))
 
     def known(self, item_id: int) -> Answer | None:
         """The answer on the desk, when there is one."""

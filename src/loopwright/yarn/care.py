@@ -22,7 +22,6 @@ class Care:
 
     family: str
     lines: tuple[tuple[str, str], ...]
-    source: str
 
 
 def care_of(fibres: Iterable[str]) -> Care:
@@ -33,4 +32,4 @@ def care_of(fibres: Iterable[str]) -> Care:
     """
     met = set(fibres)
     row = next(row for row in table(__package__, "care") if set(row.text("fibres").split()) & met)
-    return Care(row.text("family"), tuple((step, row.text(step)) for step in STEPS), row.source)
+    return Care(row.text("family"), tuple((step, row.text(step)) for step in STEPS))

@@ -16,6 +16,7 @@ from typing import Any
 
 from loopwright.problems import Problem
 from loopwright.sources.table import table
+from loopwright.units import whole_parts
 from loopwright.yarn.fibre import fibres
 from loopwright.yarn.regain import agreed_regain, invoice_mass_from_dry_kg
 
@@ -102,10 +103,4 @@ def whole_percents(shares: list[float]) -> list[int]:
     ([34, 33, 33], [34, 33, 33])
     """
     total = math.fsum(shares)
-    exact = [100 * share / total for share in shares]
-    floors = [math.floor(each + 1e-9) for each in exact]
-    short = 100 - sum(floors)
-    by_remainder = sorted(range(len(exact)), key=lambda index: floors[index] - exact[index])
-    for index in by_remainder[:short]:
-        floors[index] += 1
-    return floors
+    return whole_parts(100, [share / total for share in shares])

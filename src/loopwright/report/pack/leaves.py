@@ -8,7 +8,7 @@ Not covered: the formats (`pages`, `workbook`, `panels_dxf`), issuing, other lan
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from loopwright.draw.makeup_map import makeup_map
@@ -78,12 +78,15 @@ def pack_of(study: StyleStudy) -> Pack:
         raise Problem(
             "pack", "There is no panel to knit yet, so there is nothing to hand over.", tries=stops[:3] or ["a garment"]
         )
+    names = study.size_table.names if study.size_table else ()
+    svg, drawn = sketch_picture(study.base.plan.measures, names, width=SKETCH_PX)
+    sketch = Picture("sketch", svg)
     leaves = [
-        _specification(study, study.base),
+        _specification(study, sketch),
         _cloth(study),
         *_panels(study, study.base),
         _knit_downs(study),
-        *_sizes(study),
+        *_sizes(study, sketch, drawn),
         _makeup(study, study.base),
         _finishing(study),
         _open(study),
@@ -148,15 +151,14 @@ def _assumed(study: StyleStudy, *, of_money: bool) -> Iterator[tuple[str, str]]:
             yield (f"{of_yarn} {what}".strip(), value) if value else (place, what)
 
 
-def _specification(study: StyleStudy, base: SizeStudy) -> Leaf:
+def _specification(study: StyleStudy, sketch: Picture) -> Leaf:
     """Front leaf: the sketch with its letters, the facts of the style, the pieces to knit."""
-    sketch, _ = sketch_picture(base.plan.measures, study.size_table.names if study.size_table else (), width=SKETCH_PX)
     facts = [
         Steps(group, tuple(pair for pair in pairs if pair[0] not in ("Price", "Quoted")))
         for group, pairs in brief.groups(study)
         if group != "Targets"
     ]
-    blocks: list[Block] = [Picture("sketch", sketch), _pieces(study)]
+    blocks: list[Block] = [sketch, _pieces(study)]
     if note := study.style.style.note:
         blocks.append(Lines((note,)))
     if urgent := [each for each in _open_findings(study) if each.sign in (Sign.STOPS, Sign.DECIDE)]:
@@ -276,13 +278,9 @@ def _with_letter(figure: Figure) -> str:
 
 def _counts(study: StyleStudy, name: str) -> Table:
     """Needles and courses of one panel in every size that has it."""
-    rows = []
-    for size in study.sizes:
-        table = tables.panel_table(study, [size])
-        rows += [
-            (size.size, *row[1:]) for panel, row in zip(size.panels, table.rows, strict=True) if panel.plan.name == name
-        ]
-    whole = tables.panel_table(study, [])
+    whole = tables.panel_table(study, study.sizes)
+    panels = [(size.size, panel.plan.name) for size in study.sizes for panel in size.panels]
+    rows = [(size, *row[1:]) for (size, each), row in zip(panels, whole.rows, strict=True) if each == name]
     base = study.base.size if study.base else ""
     strong = frozenset(number for number, row in enumerate(rows) if row[0] == base)
     return Table(("Size", *whole.head[1:]), tuple(rows), strong=strong)
@@ -294,14 +292,13 @@ def _knit_downs(study: StyleStudy) -> Leaf:
     return Leaf("Knit-down of every size", "read from the start upward", (), flow=tuple(blocks))
 
 
-def _sizes(study: StyleStudy) -> Iterator[Leaf]:
-    """The size specification, and how each point is measured."""
-    if study.size_table is None or study.base is None:
+def _sizes(study: StyleStudy, sketch: Picture, drawn: Collection[str]) -> Iterator[Leaf]:
+    """The size specification, and how each point is measured; the points `drawn` stand on the sketch."""
+    if study.size_table is None:
         return
-    sketch, drawn = sketch_picture(study.base.plan.measures, study.size_table.names, width=SKETCH_PX, key="pack-points")
     missing = [f"{letter_of_point(name)} {words_of(name)}" for name in study.size_table.names if name not in drawn]
     how = Steps("How each point is measured", tables.measuring_lines(study))
-    blocks: list[Block] = [tables.size_table(study), Picture("points", sketch)]
+    blocks: list[Block] = [tables.size_table(study), sketch]
     if missing:
         blocks.append(Lines((f"Not drawn, measured as the words say: {', '.join(missing)}.",)))
     blocks.append(how)
@@ -360,14 +357,19 @@ def _finishing(study: StyleStudy) -> Leaf:
     return Leaf("Finishing, label, tests, cautions", "", tuple(blocks))
 
 
+def findings_for_the_factory(study: StyleStudy) -> tuple[Finding, ...]:
+    """All findings but those about money, targets and what the style's author has not said."""
+    return tuple(
+        each for each in study.findings if each.where != "assumptions" and not is_of_money(each.where, _told(each))
+    )
+
+
 def _open_findings(study: StyleStudy) -> tuple[Finding, ...]:
     """What is still to be settled with the factory; what only the style's author can do is left out."""
     return tuple(
         replace(each, tries=tuple(words for words in each.tries if not FILE_WORDS.search(words)))
-        for each in study.findings
-        if each.sign is not Sign.HOLDS
-        and not is_of_money(each.where, _told(each))
-        and each.where not in ("assumptions", "garment", "order")
+        for each in findings_for_the_factory(study)
+        if each.sign is not Sign.HOLDS and each.where not in ("garment", "order")
     )
 
 

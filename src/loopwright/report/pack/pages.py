@@ -17,6 +17,7 @@ from unicodedata import category
 
 import orjson
 
+from loopwright.draw import theme
 from loopwright.figure import Figure, gap, shown, spread_shown
 from loopwright.problems import Problem
 from loopwright.report.blocks import Block, Cautions, Cell, Chance, Findings, Lines, Link, Picture, Steps, Table
@@ -46,8 +47,9 @@ def pack_pdf(pack: Pack, paper: str = "A4") -> bytes:
     import typst
 
     require_paper(paper)
-    require_letters(pack)
-    data = orjson.dumps(_document(pack, paper)).decode("utf-8")
+    document = _document(pack, paper)
+    _require_letters(document)
+    data = orjson.dumps(document).decode("utf-8")
     template = (resources.files(__package__) / "pack.typ").read_bytes()
     try:
         return typst.compile(template, font_paths=_fonts(), sys_inputs={"pack": data}, pdf_standards=["ua-1"])
@@ -76,14 +78,14 @@ def require_paper(paper: str) -> None:
         raise Problem("paper", f"“{paper}” is no paper of a pack.", tries=list(PAPERS))
 
 
-def require_letters(pack: Pack) -> None:
+def _require_letters(document: Mapping[str, Any]) -> None:
     """Find what cannot be printed, before anything is set.
 
     Raises:
         Problem: letters that no face of the pack has a form for, with the words they stand in.
     """
     found: dict[str, str] = {}
-    for text in _texts(_document(pack, "A4")):
+    for text in _texts(document):
         for letter in missing_letters(text):
             found.setdefault(letter, text)
     if found:
@@ -162,11 +164,8 @@ def _document(pack: Pack, paper: str) -> dict[str, Any]:
         "replaces": pack.replaces,
         "foot": pack.foot,
         "paper": PAPERS[paper],
-        "lang": "en",
-        "more_fonts": [],
         "confidential": pack.is_confidential,
-        "confidential_words": "confidential",
-        "page_words": "page",
+        "colours": {"ink": theme.INK, "second": theme.INK_2, "rule": theme.TONE_3, "tone": theme.TONE_1},
         "leaves": [_leaf(leaf) for leaf in pack.leaves],
     }
 
@@ -188,8 +187,8 @@ def _block(block: Block) -> dict[str, Any]:
     if isinstance(block, Steps):
         lines = [[what, broken(said)] for what, said in block.lines]
         longest = max((len(what) for what, _ in lines), default=0)
-        label = "auto" if longest <= LONGEST_LABEL else "wide"
-        return {"kind": "steps", "heading": block.heading, "lines": lines, "label": label}
+        is_short = longest <= LONGEST_LABEL
+        return {"kind": "steps", "heading": block.heading, "lines": lines, "is_short": is_short}
     if isinstance(block, Picture):
         said = re.search(r"<desc[^>]*>(.*?)</desc>", block.svg)
         across = re.search(r'<svg[^>]* width="([0-9.]+)"', block.svg)

@@ -14,7 +14,6 @@ from xlsxwriter.utility import xl_rowcol_to_cell  # type: ignore[import-untyped]
 from xlsxwriter.workbook import Workbook  # type: ignore[import-untyped]
 from xlsxwriter.worksheet import Worksheet  # type: ignore[import-untyped]
 
-from loopwright.figure import Figure
 from loopwright.report import tables
 from loopwright.report.blocks import Steps, Table
 from loopwright.report.size_workbook import CREATED, add_size_sheets, write_words
@@ -62,7 +61,7 @@ def _needles(sheet: Worksheet, forms: Mapping[str, Format], study: StyleStudy) -
     _head(sheet, forms, table.head, (24, 14))
     for row, cells in enumerate(table.rows, start=1):
         for column, cell in enumerate(cells):
-            text = cell.text() if isinstance(cell, Figure) else str(cell)
+            text = str(cell)
             number = _number(text) if column else None
             if number is None:
                 write_words(sheet, row, column, text, forms["text"])
@@ -95,11 +94,11 @@ def _yarn(sheet: Worksheet, forms: Mapping[str, Format], study: StyleStudy) -> N
     """Yarn in a piece by size, pieces ordered, and what that makes: kilograms in the garments are formulas."""
     sizes = [size.size for size in study.sizes]
     _head(sheet, forms, ("Yarn in the pieces, without losses", *sizes, "all"), (36, 12))
-    counts = tables.pieces_by_size(study)
+    counts = tables.counts_by_size(study)
     write_words(sheet, 1, 0, "Pieces ordered", forms["text"])
     for column, size in enumerate(sizes, start=1):
-        sheet.write_number(1, column, _number(counts.get(size, "0")) or 0, forms["whole"])
-    _total(sheet, forms["whole"], 1, len(sizes), sum(_number(each) or 0 for each in counts.values()))
+        sheet.write_number(1, column, counts.get(size, 0), forms["whole"])
+    _total(sheet, forms["whole"], 1, len(sizes), sum(counts.values()))
     row = 2
     for name in study.sizes[0].grams_by_yarn:
         write_words(sheet, row, 0, f"{name}, g a piece", forms["text"])
@@ -107,7 +106,7 @@ def _yarn(sheet: Worksheet, forms: Mapping[str, Format], study: StyleStudy) -> N
         whole = 0.0
         for column, worked in enumerate(study.sizes, start=1):
             grams = round(worked.grams_by_yarn[name].value, 2)
-            kg = grams * (_number(counts.get(worked.size, "0")) or 0) / G_PER_KG
+            kg = grams * counts.get(worked.size, 0) / G_PER_KG
             whole += kg
             sheet.write_number(row, column, grams, forms["tenths"])
             given, ordered = xl_rowcol_to_cell(row, column), xl_rowcol_to_cell(1, column)
