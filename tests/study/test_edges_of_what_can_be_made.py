@@ -105,11 +105,23 @@ def test_the_line_of_a_v_neck_takes_the_needles_that_a_cardigans_front_has_besid
     assert "narrow at the front edge" in line
     course = int(re.search(r"\(course (\d+)\)", line)[1]) - 1
     reached = np.zeros(panel.courses + 1, dtype=int)
-    for times, needles, courses in re.findall(r"(\d+) × \((\d+) needles? / (\d+) courses\)", line):
-        for _ in range(int(times)):
-            course += int(courses)
-            reached[course:] += int(needles)
+    for needles, courses in narrowings_in(line):
+        course += courses
+        reached[course:] += needles
     assert np.array_equal(reached[:-1], panel.held_right)
+
+
+def narrowings_in(line: str) -> list[tuple[int, int]]:
+    """Needles and courses of every narrowing, as a technician reads them out of a line in any of its forms."""
+    if runs := re.findall(r"(\d+) × \((\d+) needles? / (\d+) courses\)", line):
+        return [(int(needles), int(courses)) for times, needles, courses in runs for _ in range(int(times))]
+    if pairs := re.search(r"needles / courses, in order: ([\d/, ]+)", line):
+        return [(int(needles), int(courses)) for needles, courses in re.findall(r"(\d+)/(\d+)", pairs[1])]
+    if alike := re.search(r"(\d+) needles? each time, one number for the courses before each: ([\d, ]+)", line):
+        return [(int(alike[1]), int(courses)) for courses in alike[2].split(", ")]
+    spaced = re.search(r"these needles, one number for each (\d+) courses: ([\d, ]+)", line)
+    assert spaced is not None, line
+    return [(int(needles), int(spaced[1])) for needles in spaced[2].split(", ")]
 
 
 def test_a_part_that_stops_in_two_sizes_is_told_once_with_both():

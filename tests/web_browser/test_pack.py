@@ -21,7 +21,7 @@ def test_the_pack_comes_as_pages_and_a_refusal_as_words(opened, style, workroom)
     assert names == ["cost-confidential.pdf", "cost-confidential.xlsx"]
     window.picture("hand-over")
 
-    edit = {"base_version": workroom.version(style), "edits": [{"path": ["style", "name"], "typed": "夜行"}]}
+    edit = {"base_version": workroom.version(style), "edits": [{"path": ["style", "name"], "typed": "𒀀 𒁀"}]}
     workroom.post(f"/api/items/{style}/changes", edit)
     window.page.get_by_role("button", name="factory pack (PDF)").click()
-    expect(window.page.locator(".strip")).to_contain_text("no form for 夜 行")
+    expect(window.page.locator(".strip")).to_contain_text("no form for 𒀀 𒁀")

@@ -130,6 +130,9 @@ def pack(
         str | None, typer.Option(help="Formats by name, with commas: pdf,xlsx,dxf,svg,csv,json.", metavar="FORMATS")
     ] = None,
     paper: Annotated[str, typer.Option(help="Paper of the pages: A4 or Letter.")] = "A4",
+    language: Annotated[
+        str, typer.Option(help="Language of pages and workbook: en, de, it, pt, tr or zh; terms to be checked.")
+    ] = "en",
     cost: Annotated[
         bool, typer.Option("--cost", help="Also the confidential cost sheet, in files of its own.")
     ] = False,
@@ -150,7 +153,7 @@ def pack(
     formats = [each.strip().lower() for each in only.split(",") if each.strip()] if only is not None else list(FORMATS)
     try:
         answer = study_style(style_from(style))
-        written = write_folder(out, pack_files(answer, formats, paper=paper, with_cost=cost))
+        written = write_folder(out, pack_files(answer, formats, paper=paper, language=language, with_cost=cost))
     except Problem as problem:
         refuse(problem, as_json=as_json)
     if as_json:

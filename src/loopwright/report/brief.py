@@ -64,7 +64,7 @@ def _garment(study: StyleStudy) -> Iterator[tuple[str, str]]:
     if garment is None:
         return
     yield "Block", shape_words(garment.shape)
-    yield "Body", garment.population
+    yield "Worn by", garment.population
     if garment.chest_ease_cm is not None:
         yield "Ease on chest", f"{garment.chest_ease_cm:+g} cm, {fit_of_ease(garment.chest_ease_cm)}"
     elif garment.fit:

@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+import re
+from functools import cache
 from importlib import resources
 from importlib.util import find_spec
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from loopwright.draw import theme
+
+if TYPE_CHECKING:
+    from fontTools.ttLib import TTFont
 
 FACES = (  # family, weight, style, package, part of the file's name
     ("Source Sans Pro", 400, "normal", "font_source_sans_pro", "SourceSansPro-Regular"),
@@ -15,6 +21,46 @@ FACES = (  # family, weight, style, package, part of the file's name
     ("Source Serif Pro", 600, "normal", "font_source_serif_pro", "SourceSerifPro-Semibold"),
     ("Source Serif Pro", 400, "italic", "font_source_serif_pro", "SourceSerifPro-It"),
 )
+
+
+FONT_FOLDERS = (
+    "/usr/share/fonts", "/usr/local/share/fonts", "~/.fonts", "~/.local/share/fonts",
+    "/Library/Fonts", "/System/Library/Fonts", "~/Library/Fonts", "C:/Windows/Fonts",
+)  # fmt: skip
+HAN = "的套罗纹针收横纵"  # letters of a face for Simplified Chinese
+HAN_FILES = re.compile(r"cjk|han|hei|song|sun|fallback|pingfang|yahei|wqy|gothic", re.IGNORECASE)
+
+
+@cache
+def han_face() -> tuple[str, Path] | None:
+    """Family and file of an installed face for Simplified Chinese; none when this machine has none."""
+    folders = [Path(each).expanduser() for each in FONT_FOLDERS]
+    files = sorted(
+        path
+        for folder in folders
+        if folder.is_dir()
+        for path in folder.rglob("*")
+        if path.suffix.lower() in (".otf", ".ttf", ".ttc") and HAN_FILES.search(path.name)
+    )
+    upright = sorted(files, key=lambda path: ("Serif" in path.name, "Regular" not in path.name, path.name))
+    return next(((family, path) for path in upright for family in _han_families(path)), None)
+
+
+def _han_families(path: Path) -> list[str]:
+    """Families in a file that have the letters, those of Simplified Chinese first."""
+    from fontTools.ttLib import TTCollection, TTFont, TTLibError
+
+    try:
+        faces = TTCollection(path, lazy=True).fonts if path.suffix.lower() == ".ttc" else [TTFont(path, lazy=True)]
+        found = [face["name"].getDebugName(1) or "" for face in faces if _has(face, HAN)]
+    except (TTLibError, OSError):
+        return []
+    return sorted((each for each in found if each), key=lambda family: (not family.endswith("SC"), len(family)))
+
+
+def _has(face: TTFont, letters: str) -> bool:
+    known = face.getBestCmap() or {}
+    return all(ord(letter) in known for letter in letters)
 
 
 _VARIABLES = ("PAPER", "BOARD", "INK", "INK_2", "INK_3", "THREAD", "TINT", "TONE_1", "TONE_2", "TONE_3", "RULE", "HAIR")

@@ -6,7 +6,7 @@ Source: production reference 3.10 for the order of lines.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -133,8 +133,27 @@ def _fashioning(fashioning: Narrowing, section: Section, panel: PanelPlan) -> st
 
 
 def steps_text(steps: Steps) -> str:
-    """Steps in one line: "9 × (2 needles / 6 courses) + 1 × (2 needles / 4 courses)"."""
-    return " + ".join(step.text for step in steps)
+    """Steps in one line, in the shortest form that a hand can follow: runs when they are few, else one by one.
+
+    >>> from loopwright.shaping.fashioning import Step
+    >>> steps_text((Step(9, 2, 6), Step(1, 2, 4)))
+    '9 × (2 needles / 6 courses) + 1 × (2 needles / 4 courses)'
+    >>> steps_text((Step(1, 1, 10), Step(2, 1, 8), Step(1, 1, 10), Step(1, 1, 8), Step(1, 1, 10)))
+    '1 needle each time, one number for the courses before each: 10, 8, 8, 10, 8, 10'
+    """
+    if len(steps) <= FEW_RUNS:
+        return " + ".join(step.text for step in steps)
+    each = [step for step in steps for _ in range(step.times)]
+    if len({step.needles for step in steps}) == 1:
+        courses = ", ".join(str(step.courses) for step in each)
+        return f"{_needles(steps[0].needles)} each time, one number for the courses before each: {courses}"
+    if len({step.courses for step in steps}) == 1:
+        return _one_by_one([step.needles for step in each], steps[0].courses)
+    return f"needles / courses, in order: {', '.join(f'{step.needles}/{step.courses}' for step in each)}"
+
+
+def _one_by_one(needles: Sequence[int], courses: int) -> str:
+    return f"these needles, one number for each {courses} courses: {', '.join(str(each) for each in needles)}"
 
 
 def _shoulder(panel: PanelPlan, section: Section) -> str:
@@ -192,7 +211,7 @@ def _held_steps(needles: list[int]) -> str:
     """Steps of two courses in order: in the form of narrowings when few, else needle by needle, one number a step."""
     runs = _runs(needles)
     if len(runs) > FEW_RUNS:
-        return f"these needles, one number for each 2 courses: {', '.join(str(each) for each in needles)}"
+        return _one_by_one(needles, 2)
     return " + ".join(
         f"{times} × ({_needles(each)} / 2 courses)" if each else f"{2 * times} courses straight" for each, times in runs
     )

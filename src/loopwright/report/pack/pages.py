@@ -12,6 +12,7 @@ from collections.abc import Iterator, Mapping
 from functools import cache
 from html import unescape
 from importlib import resources
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from unicodedata import category
 
@@ -21,7 +22,8 @@ from loopwright.draw import theme
 from loopwright.figure import Figure, gap, shown, spread_shown
 from loopwright.problems import Problem
 from loopwright.report.blocks import Block, Cautions, Cell, Chance, Findings, Lines, Link, Picture, Steps, Table
-from loopwright.report.faces import FACES, font_file
+from loopwright.report.faces import FACES, font_file, han_face
+from loopwright.report.pack.language import in_language
 from loopwright.report.pack.leaves import Leaf, Pack
 from loopwright.report.terminal import sentence_text
 from loopwright.study.cautions import DEFERENCE
@@ -38,17 +40,16 @@ TALLEST_PT = 600  # of a drawing, so that it stands on a page of either paper
 FULL_WIDTH_PX = 770  # a drawing as wide as the type area
 
 
-def pack_pdf(pack: Pack, paper: str = "A4") -> bytes:
+def pack_pdf(pack: Pack, paper: str = "A4", language: str = "en") -> bytes:
     """The pack as a tagged PDF.
 
     Raises:
-        Problem: no such paper, or letters that no face of the pack has a form for.
+        Problem: no such paper or language, or letters that no face of the pack has a form for.
     """
     import typst
 
     require_paper(paper)
-    document = _document(pack, paper)
-    _require_letters(document)
+    document = with_faces(in_language(pages_document(pack, paper), language))
     data = orjson.dumps(document).decode("utf-8")
     template = (resources.files(__package__) / "pack.typ").read_bytes()
     try:
@@ -64,7 +65,8 @@ def _fonts() -> typst.Fonts:
     """The faces of the pages, read once."""
     import typst
 
-    folders = sorted({str(path.parent) for path in _faces()})
+    han = han_face()
+    folders = sorted({str(path.parent) for path in (*_faces(), *([han[1]] if han else []))})
     return typst.Fonts(include_system_fonts=False, font_paths=folders)
 
 
@@ -78,17 +80,26 @@ def require_paper(paper: str) -> None:
         raise Problem("paper", f"“{paper}” is no paper of a pack.", tries=list(PAPERS))
 
 
-def _require_letters(document: Mapping[str, Any]) -> None:
-    """Find what cannot be printed, before anything is set.
+def with_faces(document: Mapping[str, Any]) -> dict[str, Any]:
+    """The data of the pages with the families that print them; what cannot be printed is found before anything is set.
 
     Raises:
-        Problem: letters that no face of the pack has a form for, with the words they stand in.
+        Problem: letters that no face has a form for, with the words they stand in.
     """
     found: dict[str, str] = {}
     for text in _texts(document):
         for letter in missing_letters(text):
             found.setdefault(letter, text)
+    han = han_face() if found else None
+    if han is not None:
+        found = {letter: text for letter, text in found.items() if ord(letter) not in _letters_of(han[1])}
     if found:
+        if han is None and document["language"] == "zh":
+            raise Problem(
+                "language",
+                "Pages in Simplified Chinese need a type face with its letters, and this machine has none.",
+                tries=["install a font for Simplified Chinese", "another language", WITHOUT_PDF],
+            )
         letters = " ".join(sorted(found))
         where = next(iter(found.values()))
         place = where if len(where) <= LONGEST_WORD else f"{where[:LONGEST_WORD]}…"
@@ -96,8 +107,10 @@ def _require_letters(document: Mapping[str, Any]) -> None:
             "pack",
             f"The faces of the pack have no form for {letters}, first met in “{place}”.",
             limit="Latin, Greek and Cyrillic letters can be printed",
-            tries=["write the name or note in those letters", WITHOUT_PDF],
+            tries=["write the name or note in those letters", "install a font that has them", WITHOUT_PDF],
         )
+    further = [han[0]] if han else []
+    return {**document, "sans": ["Source Sans Pro", *further], "serif": ["Source Serif Pro", *further]}
 
 
 def missing_letters(text: str) -> str:
@@ -124,6 +137,14 @@ def _known_letters() -> frozenset[int]:
     from fontTools.ttLib import TTFont
 
     return frozenset.intersection(*(frozenset(TTFont(path, lazy=True).getBestCmap()) for path in _faces()))
+
+
+@cache
+def _letters_of(path: Path) -> frozenset[int]:
+    """Code points of the first face of a file."""
+    from fontTools.ttLib import TTFont
+
+    return frozenset(TTFont(path, lazy=True, fontNumber=0).getBestCmap())
 
 
 @cache
@@ -156,7 +177,8 @@ def _words_of_svg(svg: str) -> Iterator[str]:
         yield unescape(found)
 
 
-def _document(pack: Pack, paper: str) -> dict[str, Any]:
+def pages_document(pack: Pack, paper: str) -> dict[str, Any]:
+    """The pages as data, in English: what the template reads."""
     return {
         "title": pack.title,
         "line": pack.line,
@@ -164,6 +186,8 @@ def _document(pack: Pack, paper: str) -> dict[str, Any]:
         "replaces": pack.replaces,
         "foot": pack.foot,
         "paper": PAPERS[paper],
+        "language": "en",
+        "words": {"page": "page", "confidential": "confidential"},
         "confidential": pack.is_confidential,
         "colours": {"ink": theme.INK, "second": theme.INK_2, "rule": theme.TONE_3, "tone": theme.TONE_1},
         "leaves": [_leaf(leaf) for leaf in pack.leaves],

@@ -16,6 +16,7 @@ from xlsxwriter.worksheet import Worksheet  # type: ignore[import-untyped]
 
 from loopwright.report import tables
 from loopwright.report.blocks import Steps, Table
+from loopwright.report.pack.language import Tongue
 from loopwright.report.size_workbook import CREATED, add_size_sheets, write_words
 from loopwright.study.study import StyleStudy
 
@@ -23,10 +24,10 @@ NEEDLES, KNIT_DOWN, YARN = "Needles and courses", "Knit-down", "Yarn"
 G_PER_KG = 1000
 
 
-def specification_workbook(study: StyleStudy, titles: Sequence[str] = ()) -> bytes:
-    """The workbook of a study; `titles` are lines above the size table."""
+def specification_workbook(study: StyleStudy, titles: Sequence[str] = (), language: str = "en") -> bytes:
+    """The workbook of a study; `titles` are lines above the size table. Names of its sheets stay English."""
     whole = io.BytesIO()
-    with Workbook(
+    with _book_in(language)(
         whole,
         {"in_memory": True, "default_format_properties": {"font_name": "Arial", "font_size": 10, "valign": "top"}},
     ) as book:
@@ -46,6 +47,22 @@ def specification_workbook(study: StyleStudy, titles: Sequence[str] = ()) -> byt
             _knit_down(book.add_worksheet(KNIT_DOWN), forms, study)
             _yarn(book.add_worksheet(YARN), forms, study)
     return whole.getvalue()
+
+
+def _book_in(language: str) -> type[Workbook]:
+    """A kind of workbook whose words are put into a language as they are written."""
+    if language == "en":
+        return Workbook  # type: ignore[no-any-return]
+    tongue = Tongue(language)
+
+    class Sheet(Worksheet):  # type: ignore[misc]
+        def write_string(self, row: int, column: int, words: str, form: Format | None = None) -> int:
+            return super().write_string(row, column, tongue.text(words), form)  # type: ignore[no-any-return]
+
+    class Book(Workbook):  # type: ignore[misc]
+        worksheet_class = Sheet
+
+    return Book
 
 
 def _head(sheet: Worksheet, forms: Mapping[str, Format], heads: Sequence[str], widths: Sequence[float]) -> None:

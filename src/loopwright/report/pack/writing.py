@@ -15,6 +15,7 @@ from loopwright.report.blocks import Picture
 from loopwright.report.document import study_document
 from loopwright.report.files import document_json
 from loopwright.report.pack.cost_workbook import cost_workbook
+from loopwright.report.pack.language import require_language
 from loopwright.report.pack.leaves import Pack, cost_pack_of, findings_for_the_factory, is_of_money, pack_of
 from loopwright.report.pack.pages import pack_pdf, require_paper
 from loopwright.report.pack.panels_dxf import panels_dxf
@@ -29,24 +30,31 @@ STAYS_HOME = ("rates", "targets", "swatches", "samples")  # parts of the style: 
 
 
 def pack_files(
-    study: StyleStudy, formats: Sequence[str] = FORMATS, *, paper: str = "A4", with_cost: bool = False
+    study: StyleStudy,
+    formats: Sequence[str] = FORMATS,
+    *,
+    paper: str = "A4",
+    language: str = "en",
+    with_cost: bool = False,
 ) -> dict[str, bytes]:
     """The files of a pack by name; the confidential cost sheet among them only when asked for.
 
     Raises:
-        Problem: nothing to knit yet, something refused, an unknown format or paper, letters that cannot be printed.
+        Problem: nothing to knit yet, something refused, an unknown format, paper or language,
+            letters that cannot be printed.
     """
     unknown = [each for each in formats if each not in FORMATS]
     if unknown or not formats:
         said = ", ".join(unknown) or "nothing"
         raise Problem("pack", f"“{said}” is no format of a pack.", tries=[", ".join(FORMATS)])
     _require_sound(study, paper)
+    require_language(language)
     pack = pack_of(study)
     header = study.style.style
     title = f"{header.name}, style {header.number}, version {header.version}"
     makers: Mapping[str, Callable[[], dict[str, bytes]]] = {
-        "pdf": lambda: {"specification.pdf": pack_pdf(pack, paper)},
-        "xlsx": lambda: {"specification.xlsx": specification_workbook(study, (title,))},
+        "pdf": lambda: {"specification.pdf": pack_pdf(pack, paper, language)},
+        "xlsx": lambda: {"specification.xlsx": specification_workbook(study, (title,), language)},
         "dxf": lambda: {"panels.dxf": panels_dxf(study.sizes, title=title)},
         "svg": lambda: _drawings(pack),
         "csv": lambda: {"sizes.csv": size_csv(study.size_table)} if study.size_table else {},
