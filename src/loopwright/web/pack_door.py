@@ -34,7 +34,7 @@ def add_pack_door(api: FastAPI, desk: Desk) -> None:
 
     @api.get("/items/{item_id}/pack-files", response_class=Zipped)
     async def all_files(item_id: Number, paper: Paper = "A4") -> Response:
-        """Every file of the factory pack in one: pages, workbook, drawings, size table, data."""
+        """Every file of the factory pack in one: pages, workbook, drawings, fabrics in 3D, size table, data."""
         return Zipped(zipped(await desk.with_study(item_id, lambda study: pack_files(study, paper=paper))))
 
     @api.get("/pack-schema")

@@ -10,6 +10,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
+from loopwright.draw.fabric_glb import fabric_glb
 from loopwright.problems import Problem
 from loopwright.report.blocks import Picture
 from loopwright.report.document import study_document
@@ -21,10 +22,11 @@ from loopwright.report.pack.panels_dxf import panels_dxf
 from loopwright.report.pack.schema import FILE, FORMAT, OF_YARN_STAYS_HOME, STAYS_HOME, pack_schema
 from loopwright.report.pack.workbook import specification_workbook
 from loopwright.report.size_files import size_csv
+from loopwright.report.tables import distinct_fabrics
 from loopwright.study.labels import care_of_style, labels_of
 from loopwright.study.study import StyleStudy
 
-FORMATS = ("pdf", "xlsx", "dxf", "svg", "csv", "json")
+FORMATS = ("pdf", "xlsx", "dxf", "svg", "glb", "csv", "json")
 NOT_FOR_THEM = ("price", "refused")  # parts of the study's document that stay at home
 
 
@@ -49,6 +51,7 @@ def pack_files(
         "xlsx": lambda: {"specification.xlsx": specification_workbook(study, (title,))},
         "dxf": lambda: {"panels.dxf": panels_dxf(study.sizes, title=title)},
         "svg": lambda: _drawings(pack),
+        "glb": lambda: _fabrics(study),
         "csv": lambda: {"sizes.csv": size_csv(study.size_table)} if study.size_table else {},
         "json": lambda: {"pack.json": document_json(pack_document(study)), FILE: document_json(pack_schema())},
     }
@@ -72,6 +75,15 @@ def _drawings(pack: Pack) -> dict[str, bytes]:
     """The drawings of the pages as files of their own, each once, by name."""
     drawn = {block.name: block.svg for leaf in pack.leaves for block in leaf.main if isinstance(block, Picture)}
     return {f"{name}.svg": svg.encode("utf-8") for name, svg in drawn.items()}
+
+
+def _fabrics(study: StyleStudy) -> dict[str, bytes]:
+    """A piece of every fabric at yarn level, by the names of its zones."""
+    simulations = study.making.cloth.simulations
+    return {
+        f"fabric-{zones.replace(', ', '-')}.glb": fabric_glb(fabric, simulations[zones.partition(",")[0]].cloth)
+        for zones, fabric in distinct_fabrics(study.fabrics).items()
+    }
 
 
 def cost_files(study: StyleStudy, formats: Sequence[str] = ("pdf", "xlsx"), *, paper: str = "A4") -> dict[str, bytes]:
