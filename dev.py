@@ -135,7 +135,8 @@ def check(_words: Sequence[str]) -> int:
 def bench(words: Sequence[str]) -> int:
     set_up("dev")
     environment = {"LOOPWRIGHT_CHROMIUM": find_or_install_chromium() or "none"}
-    names = ["study", "shaping", "mechanics", "workroom", "swatch_learning", "swatch_photo", "swatch_references"]
+    names = ["study", "shaping", "mechanics", "workroom", "pack"]
+    names += ["swatch_learning", "swatch_photo", "swatch_references"]
     return max(run([PYTHON, ROOT / "benchmarks" / f"{name}.py", *words], environment) for name in names)
 
 
