@@ -28,6 +28,7 @@ DEAR = (  # parts of the names of tests that wait for a compiler, a server or a 
     "test_mechanics_command",
     "test_page_in_browser",
     "test_door_by_schema",
+    "test_office",
 )
 
 

@@ -21,6 +21,7 @@ from loopwright.store.database import shelf_url
 from loopwright.store.values import Kind, Role
 from loopwright.web import help as help_pages
 from loopwright.web import sign_in
+from loopwright.web.api import api_of
 from loopwright.web.frame import PLACES
 from loopwright.web.help import PAGES, VOCABULARY, help_html, overview_html, title_of, vocabulary, vocabulary_html
 from loopwright.web.pages.lists import MOST_TOML
@@ -79,8 +80,9 @@ def test_every_help_page_that_a_page_asks_for_is_written():
 
 
 @every_page
-def test_no_link_leads_nowhere(page):
-    known = {address for _, _, address in PLACES} | {"/help"} | {f"/help/{each}" for each in PAGES}
+def test_no_link_leads_nowhere(page, house):
+    doors = {f"/api{path}" for path, ways in api_of(house).openapi()["paths"].items() if "get" in ways}
+    known = doors | {address for _, _, address in PLACES} | {"/help"} | {f"/help/{each}" for each in PAGES}
     anchors = places_to_link_to(vocabulary_html())
     for target in targets(help_html(page)):
         address, _, anchor = target.partition("#")

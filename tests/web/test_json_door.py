@@ -391,9 +391,11 @@ async def test_a_style_is_handed_over_as_pages_and_as_all_its_files(door: httpx.
     assert pages.content.startswith(b"%PDF-")
     whole = await door.get(f"/items/{pullover}/pack-files")
     names = zipfile.ZipFile(io.BytesIO(whole.content)).namelist()
-    named = ["specification.pdf", "specification.xlsx", "panels.dxf", "sizes.csv", "pack.json"]
-    assert [name for name in names if not name.endswith(".svg")] == named
-    assert {"sketch.svg", "panel-front.svg", "makeup.svg"} <= set(names)
+    named = ["specification.pdf", "specification.xlsx", "panels.dxf", "sizes.csv", "pack.json", "pack.schema.json"]
+    assert [name for name in names if not name.endswith((".svg", ".glb"))] == named
+    assert {"sketch.svg", "panel-front.svg", "makeup.svg", "fabric-body-sleeve.glb"} <= set(names)
+    form = await door.get("/pack-schema")
+    assert form.json() == json.loads(zipfile.ZipFile(io.BytesIO(whole.content)).read("pack.schema.json"))
     cost = await door.get(f"/items/{pullover}/cost-sheet")
     names = zipfile.ZipFile(io.BytesIO(cost.content)).namelist()
     assert names == ["cost-confidential.pdf", "cost-confidential.xlsx"]

@@ -127,7 +127,7 @@ def pack(
     style: Annotated[Path, typer.Argument(help="The style, a TOML file (see the README).", metavar="STYLE.toml")],
     out: Annotated[Path, typer.Option("--out", "-o", help="Folder for the files; made when it is not there.")],
     only: Annotated[
-        str | None, typer.Option(help="Formats by name, with commas: pdf,xlsx,dxf,svg,csv,json.", metavar="FORMATS")
+        str | None, typer.Option(help="Formats by name, with commas: pdf,xlsx,dxf,svg,glb,csv,json.", metavar="FORMATS")
     ] = None,
     paper: Annotated[str, typer.Option(help="Paper of the pages: A4 or Letter.")] = "A4",
     language: Annotated[
@@ -142,8 +142,8 @@ def pack(
 
     The pages are a PDF: sketch with points of measure, yarn, gauge, structures, knit-down of every panel and size, size
     specification, make-up, label, care, inspection, cautions, open points. Beside it a workbook that computes, the
-    panels as a drawing in millimetres, the size table and the data. All files are written, or none is. Exit code 2:
-    something in the style stops it, or a file cannot be made; the message says what.
+    panels as a drawing in millimetres, every fabric in 3D, the size table and the data. All files are written, or none
+    is. Exit code 2: something in the style stops it, or a file cannot be made; the message says what.
     """
     from loopwright.problems import Problem
     from loopwright.report.files import write_folder

@@ -1,4 +1,4 @@
-"""A season as pictures: machine hours by gauge, and yarn by lot against the least dye lot.
+"""A season as pictures: machine hours by gauge, yarn by lot against the least dye lot, two prices beside each other.
 
 In: bars with their parts by style, a whisker each, and a limit when there is one. Out: one SVG each. Bars lie down and
 start at zero; fills that touch differ by pattern, and a style keeps its pattern in all pictures. Beyond eight styles
@@ -29,7 +29,8 @@ MOST_TICKS = 6
 class Bar:
     """One bar: what it is, the parts of the styles in order, their sum with its spread, and what is said after it.
 
-    `limit` is a limit of this bar alone, with its word; multiples of it are ticked as far as the bar goes.
+    `limit` is a limit of this bar alone, with its word; multiples of it are ticked as far as the bar goes. `decimals`
+    are those of its numbers.
     """
 
     label: str
@@ -39,6 +40,7 @@ class Bar:
     said: str = ""
     limit: float | None = None
     limit_words: str = ""
+    decimals: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +73,12 @@ def yarn_picture(
     """Yarn to buy by lot, stacked by style; the thread is the least dye lot, in the band of what dyers ask."""
     description = f"Yarn to buy, a dye lot being {least.text()} or more: " + _sentence(bars)
     return _lying(bars, styles, least, width=width, key=key, title="Yarn to buy by lot", description=description)
+
+
+def prices_picture(bars: Sequence[Bar], parts: Sequence[str], *, width: float = 824.0, key: str = "prices") -> str:
+    """Prices of a piece of two styles, one below the other, stacked by what they are made of."""
+    description = "Price of a piece: " + _sentence(bars)
+    return _lying(bars, parts, None, width=width, key=key, title="Prices of a piece", description=description)
 
 
 def _sentence(bars: Sequence[Bar]) -> str:
@@ -130,22 +138,21 @@ def _bar(bar: Bar, ground: _Ground, y: float) -> Iterator[str]:
     yield words(0, y + 27, _fitting(bar.under, LEFT - 14), size=13, fill=theme.INK_2)
     at = 0.0
     for name, value in _grouped(bar, ground):
-        yield _part(name, value, at, bar.total.unit, ground, y)
+        yield _part(name, value, at, bar, ground, y)
         at += value
     yield from _whisker(bar.total, ground, y + BAR / 2)
     yield from _limits(bar, ground, y)
     x = ground.x(max(bar.total.high, bar.limit or 0.0 if bar.said else 0.0)) + 10
-    yield words(
-        x, y + 11, f"{plain(bar.total.value, 0)}{gap(bar.total.unit)}{bar.total.unit}", size=14, font_weight=600
-    )
+    total = f"{plain(bar.total.value, bar.decimals)}{gap(bar.total.unit)}{bar.total.unit}"
+    yield words(x, y + 11, total, size=14, font_weight=600)
     yield words(x, y + 27, bar.said, size=13, fill=theme.INK_2)
 
 
-def _part(name: str, value: float, at: float, unit: str, ground: _Ground, y: float) -> str:
+def _part(name: str, value: float, at: float, bar: Bar, ground: _Ground, y: float) -> str:
     """One style's part, its name above it where there is room."""
     x, across = ground.x(at), value * ground.px
     pattern = ground.fills.get(name, FILLS[-1])
-    said = f"{name}: {plain(value, 0)} {unit}"
+    said = f"{name}: {plain(value, bar.decimals)} {bar.total.unit}"
     box = element("rect", x=x, y=y, width=across, height=BAR, fill=fill(ground.key, pattern), stroke=theme.INK)
     text = words(x + 2, y - 6, name, size=13, fill=theme.INK_2) if across >= LETTER * len(name) + 4 else ""
     return hover(box, said, class_="mark", data_says=said) + text

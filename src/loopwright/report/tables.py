@@ -58,13 +58,15 @@ def fabric_table(study: StyleStudy) -> Table:
     """Figures of every distinct fabric side by side."""
     cloth = distinct_fabrics(study.fabrics)
     head = ("Fabric", *(f"{zones}: {fabric.structure.name}" for zones, fabric in cloth.items()))
-    figures = [fabric.figures() for fabric in cloth.values()]
-    rows: list[tuple[Cell, ...]] = [
-        (label, *(each.get(key, "") for each in figures))
-        for key, label in _FABRIC_ROWS
-        if any(key in each for each in figures)
-    ]
-    return Table(head, tuple(rows))
+    return Table(head, tuple(fabric_rows(list(cloth.values()))))
+
+
+def fabric_rows(fabrics: Sequence[Fabric | None]) -> Iterator[tuple[Cell, ...]]:
+    """A row for every figure that one of these fabrics has; nothing where a fabric is missing."""
+    figures = [fabric.figures() if fabric else {} for fabric in fabrics]
+    for key, label in _FABRIC_ROWS:
+        if any(key in each for each in figures):
+            yield (label, *(each.get(key, "") for each in figures))
 
 
 def behaviour_lines(study: StyleStudy) -> tuple[str, ...]:

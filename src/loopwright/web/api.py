@@ -36,6 +36,7 @@ from loopwright.web.asked import (
     label_for,
     said_once,
 )
+from loopwright.web.comparing import add_compare_door
 from loopwright.web.desk import Desk
 from loopwright.web.house import House
 from loopwright.web.loop.door import add_loop_door
@@ -73,6 +74,7 @@ def api_of(house: House) -> FastAPI:
     _versions(api, shelf, desk, who)
     _answers(api, desk)
     add_pack_door(api, desk)
+    add_compare_door(api, house.comparisons)
     _seasons(api, house)
     add_size_door(api, shelf)
     add_loop_door(api, house)

@@ -1,4 +1,4 @@
-"""The door of the factory pack: its pages, all its files in one, and the confidential cost sheet.
+"""The door of the factory pack: its pages, all its files in one, the confidential cost sheet, the form of the data.
 
 Not covered: what a pack holds (`report.pack`), issuing.
 """
@@ -8,10 +8,11 @@ from __future__ import annotations
 import io
 import zipfile
 from collections.abc import Mapping
-from typing import Annotated
+from typing import Annotated, Any
 
 from fastapi import FastAPI, Query, Response
 
+from loopwright.report.pack.schema import pack_schema
 from loopwright.report.pack.writing import cost_files, pack_files
 from loopwright.report.size_workbook import CREATED
 from loopwright.web.asked import Number
@@ -33,8 +34,13 @@ def add_pack_door(api: FastAPI, desk: Desk) -> None:
 
     @api.get("/items/{item_id}/pack-files", response_class=Zipped)
     async def all_files(item_id: Number, paper: Paper = "A4") -> Response:
-        """Every file of the factory pack in one: pages, workbook, drawings, size table, data."""
+        """Every file of the factory pack in one: pages, workbook, drawings, fabrics in 3D, size table, data."""
         return Zipped(zipped(await desk.with_study(item_id, lambda study: pack_files(study, paper=paper))))
+
+    @api.get("/pack-schema")
+    def form() -> dict[str, Any]:
+        """The form of pack.json, as a JSON Schema (draft 2020-12)."""
+        return pack_schema()
 
     @api.get("/items/{item_id}/cost-sheet", response_class=Zipped)
     async def cost(item_id: Number, paper: Paper = "A4") -> Response:

@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 
 PAPERS: Mapping[str, str] = {"A4": "a4", "Letter": "us-letter"}  # the word a person says: that of the template
 CAUTIONS = "Cautions"
-WITHOUT_PDF = "leave the PDF out: --only xlsx,dxf,svg,csv,json"
+WITHOUT_PDF = "leave the PDF out: --only xlsx,dxf,svg,glb,csv,json"
 LONGEST_WORD = 60  # letters; a longer run without a space may be broken anywhere
 PT_PER_PX = 2 / 3  # words of 12 px on the screen are 8 pt on paper, the least that is read
 TALLEST_PT = 600  # of a drawing, so that it stands on a page of either paper

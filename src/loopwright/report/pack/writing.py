@@ -10,6 +10,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
+from loopwright.draw.fabric_glb import fabric_glb
 from loopwright.problems import Problem
 from loopwright.report.blocks import Picture
 from loopwright.report.document import study_document
@@ -19,14 +20,15 @@ from loopwright.report.pack.language import require_language
 from loopwright.report.pack.leaves import Pack, cost_pack_of, findings_for_the_factory, is_of_money, pack_of
 from loopwright.report.pack.pages import pack_pdf, require_paper
 from loopwright.report.pack.panels_dxf import panels_dxf
+from loopwright.report.pack.schema import FILE, FORMAT, OF_YARN_STAYS_HOME, STAYS_HOME, pack_schema
 from loopwright.report.pack.workbook import specification_workbook
 from loopwright.report.size_files import size_csv
+from loopwright.report.tables import distinct_fabrics
 from loopwright.study.labels import care_of_style, labels_of
 from loopwright.study.study import StyleStudy
 
-FORMATS = ("pdf", "xlsx", "dxf", "svg", "csv", "json")
+FORMATS = ("pdf", "xlsx", "dxf", "svg", "glb", "csv", "json")
 NOT_FOR_THEM = ("price", "refused")  # parts of the study's document that stay at home
-STAYS_HOME = ("rates", "targets", "swatches", "samples")  # parts of the style: money, and records with their notes
 
 
 def pack_files(
@@ -57,8 +59,9 @@ def pack_files(
         "xlsx": lambda: {"specification.xlsx": specification_workbook(study, (title,), language)},
         "dxf": lambda: {"panels.dxf": panels_dxf(study.sizes, title=title)},
         "svg": lambda: _drawings(pack),
+        "glb": lambda: _fabrics(study),
         "csv": lambda: {"sizes.csv": size_csv(study.size_table)} if study.size_table else {},
-        "json": lambda: {"pack.json": document_json(pack_document(study))},
+        "json": lambda: {"pack.json": document_json(pack_document(study)), FILE: document_json(pack_schema())},
     }
     files: dict[str, bytes] = {}
     for each in FORMATS:
@@ -80,6 +83,15 @@ def _drawings(pack: Pack) -> dict[str, bytes]:
     """The drawings of the pages as files of their own, each once, by name."""
     drawn = {block.name: block.svg for leaf in pack.leaves for block in leaf.main if isinstance(block, Picture)}
     return {f"{name}.svg": svg.encode("utf-8") for name, svg in drawn.items()}
+
+
+def _fabrics(study: StyleStudy) -> dict[str, bytes]:
+    """A piece of every fabric at yarn level, by the names of its zones."""
+    simulations = study.making.cloth.simulations
+    return {
+        f"fabric-{zones.replace(', ', '-')}.glb": fabric_glb(fabric, simulations[zones.partition(",")[0]].cloth)
+        for zones, fabric in distinct_fabrics(study.fabrics).items()
+    }
 
 
 def cost_files(study: StyleStudy, formats: Sequence[str] = ("pdf", "xlsx"), *, paper: str = "A4") -> dict[str, bytes]:
@@ -104,13 +116,14 @@ def cost_files(study: StyleStudy, formats: Sequence[str] = ("pdf", "xlsx"), *, p
 
 
 def pack_document(study: StyleStudy) -> dict[str, Any]:
-    """The study as data without money, and the label and care that follow from it; keys as in docs/json.md."""
+    """The study as data without money, and the label and care that follow from it; form as in `schema`."""
     assumed = {key: said for key, said in study.assumptions.items() if not is_of_money(key, said)}
     whole = study_document(replace(study, findings=findings_for_the_factory(study), assumptions=assumed))
-    kept = {key: value for key, value in whole.items() if key not in NOT_FOR_THEM}
+    kept = {"$schema": FILE} | {key: value for key, value in whole.items() if key not in NOT_FOR_THEM}
+    kept["format"] = FORMAT
     kept["style"] = {key: value for key, value in whole["style"].items() if key not in STAYS_HOME}
     kept["style"]["yarns"] = {
-        name: {key: value for key, value in yarn.items() if key != "price_per_kg"}
+        name: {key: value for key, value in yarn.items() if key not in OF_YARN_STAYS_HOME}
         for name, yarn in whole["style"].get("yarns", {}).items()
     }
     labels = labels_of(study)

@@ -13,6 +13,7 @@ from loopwright.problems import Problem
 from loopwright.store.values import Item, Kind
 from loopwright.web.answer import Answer
 from loopwright.web.brief_line import item_line_html
+from loopwright.web.comparing import COMPARED_KINDS
 from loopwright.web.elements import Part, Wires
 from loopwright.web.frame import PATIENCE_S, frame, saved_state
 from loopwright.web.house import House
@@ -84,6 +85,8 @@ def doors_html(item: Item, *, may_edit: bool) -> str:
     links = [(f"/items/{item.id}/history", "history and versions"), (f"/api/items/{item.id}/toml", "as TOML")]
     if item.kind is Kind.STYLE:
         links += [(f"/api/items/{item.id}/sheet", "sheet to keep (HTML)"), (f"/api/items/{item.id}/study", "JSON")]
+    if item.kind in COMPARED_KINDS:
+        links.append((f"/compare/{item.id}", "compare with …"))
     ways = "".join(
         f'<li><a href="{href}"{_download(href, item)}{" data-compare" if "history" in href else ""}>{words}</a></li>'
         for href, words in links

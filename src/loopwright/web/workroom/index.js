@@ -37,6 +37,7 @@ class Room {
     this.narrow = new Narrow(this);
     this.marks = new Marks(this);
     this.shelf = new ShelfDoor(this);
+    this.fetched = new Fetched(this);
     if (this.item) {
       this.brief = new Brief(this);
       this.grid = new Grid(this);
@@ -46,7 +47,6 @@ class Room {
       this.bench = new Bench(this);
       this.photos = new Photos(this);
       this.next = new Next(this);
-      this.fetched = new Fetched(this);
       this.pieces = new Pieces(this);
       this.listen("part", (event) => this.part(event.detail));
       this.listen("click", (event) => {

@@ -1,0 +1,259 @@
+"""Two styles side by side: every quantity that both have, what differs surely, and what the spread leaves open.
+
+In: two `StyleStudy`s. Out: `Compared`: rows in order of what matters (price, mass, minutes, gauge, shrinkage, hand),
+differences as figures, findings that only one has. A difference is sure when its own nine-in-ten band does not hold
+nothing. What both figures rest on alike (the same rate, the same constant) moves both and is taken out of the band; all
+else is taken as independent, so that a band is rather too wide than too narrow.
+Not covered: how it is shown (`report.comparison`), two versions of one style (`store`).
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from enum import IntEnum, StrEnum
+
+from loopwright.fabric.fabric import Fabric
+from loopwright.figure import Figure, Input, Term, entered, linear, shown
+from loopwright.problems import Finding, Problem, Sign
+from loopwright.study.study import StyleStudy
+from loopwright.study.style import Header
+
+
+class Matter(IntEnum):
+    """What a row is about, in order of consequence."""
+
+    PRICE = 0
+    MASS = 1
+    MINUTES = 2
+    GAUGE = 3
+    SHRINKAGE = 4
+    HAND = 5
+
+    @property
+    def word(self) -> str:
+        """As it is said."""
+        return self.name.lower()
+
+
+class Verdict(StrEnum):
+    """How sure a difference is."""
+
+    DIFFERENT = "surely different"
+    OPEN = "not surely different"
+    UNTOLD = "cannot be told"
+    ALIKE = "alike"
+
+
+_OF_CLOTH: Mapping[Matter, tuple[str, ...]] = {
+    Matter.MASS: ("mass_g_per_m2",),
+    Matter.GAUGE: ("wales_per_cm", "courses_per_cm", "loop_length_mm", "tightness_over_jam"),
+    Matter.SHRINKAGE: ("length_change_from_dry_percent", "width_change_from_dry_percent", "spirality_percent"),
+    Matter.HAND: ("thickness_mm", "width_stretch_percent", "length_stretch_percent", "side_curl_rank", "run_risk"),
+}
+_NUMBERS = re.compile(r"[−-]?\d[\d.,\u00a0]*")
+
+
+@dataclass(frozen=True, slots=True)
+class CompareRow:
+    """One quantity of both: figures, the second less the first with its own band, and how sure that is.
+
+    `missing` says why there is no difference.
+    """
+
+    key: str
+    matter: Matter
+    words: str
+    first: Figure | None
+    second: Figure | None
+    difference: Figure | None
+    verdict: Verdict
+    missing: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Compared:
+    """Two styles with their names, rows in order, and the findings that only one of them has."""
+
+    first: StyleStudy
+    second: StyleStudy
+    names: tuple[str, str]
+    rows: tuple[CompareRow, ...]
+    only_first: tuple[Finding, ...]
+    only_second: tuple[Finding, ...]
+
+    def of(self, *verdicts: Verdict) -> tuple[CompareRow, ...]:
+        """Rows of these verdicts, in their order."""
+        return tuple(row for row in self.rows if row.verdict in verdicts)
+
+    def row(self, key: str) -> CompareRow | None:
+        """A row by its key; none when neither style has it."""
+        return next((row for row in self.rows if row.key == key), None)
+
+    @property
+    def is_alike(self) -> bool:
+        """Whether nothing that was compared differs."""
+        return all(row.verdict is Verdict.ALIKE for row in self.rows) and not (self.only_first or self.only_second)
+
+
+def compare(first: StyleStudy, second: StyleStudy) -> Compared:
+    """Two studies beside each other, the larger matters first.
+
+    Raises:
+        Problem: neither says anything that could be compared.
+    """
+    groups = zone_groups(first, second)
+    one, two = quantities(first, groups), quantities(second, groups)
+    if not one and not two:
+        raise Problem("compare", "Neither of the two has a figure yet.", tries=["name a yarn in one of them"])
+    names = names_of(first, second)
+    rows = [_row(key, one.get(key), two.get(key), names) for key in dict.fromkeys([*one, *two])]
+    rows.sort(key=_rank)
+    only = _only(first.findings, second.findings), _only(second.findings, first.findings)
+    return Compared(first, second, names, tuple(rows), *only)
+
+
+def names_of(first: StyleStudy, second: StyleStudy) -> tuple[str, str]:
+    """What tells two styles apart in a word: their numbers, else their names, else their order."""
+    one, two = first.style.style, second.style.style
+    for pair in ((one.number, two.number), (one.name, two.name)):
+        if pair[0] != pair[1] and not set(pair) & UNTOLD_NAMES:
+            return pair
+    return "the first", "the second"
+
+
+UNTOLD_NAMES = {field.default for name, field in Header.model_fields.items() if name in ("number", "name")}
+
+Quantity = tuple[Matter, str, Figure]
+Groups = Sequence[tuple[str, ...]]
+
+
+def zone_groups(first: StyleStudy, second: StyleStudy) -> list[tuple[str, ...]]:
+    """Zones of either style; those that are one cloth in the first and one in the second are a group."""
+    groups: dict[tuple[object, ...], list[str]] = {}
+    for zone in dict.fromkeys([*first.fabrics, *second.fabrics]):
+        cloths = tuple(fabric.identity if (fabric := each.fabrics.get(zone)) else None for each in (first, second))
+        groups.setdefault(cloths, []).append(zone)
+    return [tuple(group) for group in groups.values()]
+
+
+def quantities(study: StyleStudy, groups: Groups) -> dict[str, Quantity]:
+    """By key: what can be compared of a study."""
+    found: dict[str, Quantity] = {}
+    if study.pricing is not None:
+        sheet = study.pricing.sheet
+        found["price"] = (Matter.PRICE, "price free on board", sheet.fob.figure)
+        found["landed"] = (Matter.PRICE, "landed cost", sheet.landed.figure)
+    of_piece = (
+        ("yarn_g", Matter.MASS, "yarn in a piece", study.grams),
+        ("knitting_min", Matter.MINUTES, "knitting, with stops", study.minutes),
+        ("makeup_min", Matter.MINUTES, "make-up", study.makeup_minutes),
+    )
+    found |= {key: (matter, words, figure) for key, matter, words, figure in of_piece if figure is not None}
+    if study.style.machine is not None:
+        gauge = entered("machine gauge", study.style.machine.gauge, "needles per inch")
+        found["machine_gauge"] = (Matter.GAUGE, gauge.name, gauge)
+    for zones in groups:
+        if (fabric := study.fabrics.get(zones[0])) is not None:
+            found |= _of_cloth(", ".join(zones), fabric)
+    for place, yarn in enumerate(study.yarns.values(), start=1):
+        found[f"yarn_{place}.tex"] = (Matter.GAUGE, f"yarn {place}: count at the needle", yarn.tex)
+    return found
+
+
+def _of_cloth(zones: str, fabric: Fabric) -> dict[str, Quantity]:
+    figures = fabric.figures()
+    return {
+        f"{zones}.{key}": (matter, f"{zones}: {figures[key].name}", figures[key])
+        for matter, keys in _OF_CLOTH.items()
+        for key in keys
+        if key in figures
+    }
+
+
+def _row(key: str, one: Quantity | None, two: Quantity | None, names: tuple[str, str]) -> CompareRow:
+    matter, words, _ = one or two  # type: ignore[misc]  # one of the two is there
+    first, second = (each[2] if each else None for each in (one, two))
+    if first is None or second is None:
+        missing = f"{names[0] if first is None else names[1]} has none"
+        return CompareRow(key, matter, words, first, second, None, Verdict.UNTOLD, missing)
+    if first.unit != second.unit:
+        missing = f"{first.unit} and {second.unit} are not compared"
+        return CompareRow(key, matter, words, first, second, None, Verdict.UNTOLD, missing)
+    gap = difference(words, first, second)
+    return CompareRow(key, matter, words, first, second, gap, verdict_of(first, second, gap))
+
+
+def verdict_of(first: Figure, second: Figure, gap: Figure) -> Verdict:
+    """How sure it is that two figures differ."""
+    if math.isclose(first.value, second.value, rel_tol=1e-9) or (shown(first), first.unit) == (
+        shown(second),
+        second.unit,
+    ):
+        return Verdict.ALIKE
+    return Verdict.OPEN if gap.low <= 0 <= gap.high else Verdict.DIFFERENT
+
+
+def difference(words: str, first: Figure, second: Figure) -> Figure:
+    """The second less the first: bands by the root of their squares, less what both share.
+
+    >>> from loopwright.figure import Basis, banded
+    >>> a = banded("wage", 10, "EUR", low=7, high=13, basis=Basis.ASSUMED, words="asked")
+    >>> gap = difference("wage", a, replace(a, value=14, low=11, high=17))
+    >>> round(gap.value, 2), round(gap.spread, 2)
+    (4, 4.24)
+    """
+    apart = linear(
+        f"difference, {words}",
+        second.value - first.value,
+        first.unit,
+        [Term("second", second), Term("first", first, -1)],
+        words="the second less the first; what moves both alike is taken out of the spread",
+        formula="second − first",
+        state=second.state if second.state is first.state else None,
+    )
+    alike = 2 * math.fsum(math.sqrt(one * two) for one, two in shared(first, second)) * first.spread * second.spread
+    down, up = apart.value - apart.low, apart.high - apart.value
+    low, high = (math.sqrt(max(arm**2 - alike, 0.0)) for arm in (down, up))
+    return replace(apart, low=apart.value - low, high=apart.value + high)
+
+
+def shared(first: Figure, second: Figure) -> Iterator[tuple[float, float]]:
+    """Shares of variance of every input that both figures have alike: of one formula, and the same in all it says."""
+    if first.why.formula != second.why.formula:
+        return
+    others = {each.symbol: each for each in second.why.inputs}
+    for own in first.why.inputs:
+        other = others.get(own.symbol)
+        if other is not None and _said(own) == _said(other):
+            yield own.share, other.share
+
+
+def _said(given: Input) -> tuple[object, ...]:
+    figure = given.figure
+    return (figure.name, figure.value, figure.unit, figure.low, figure.high, figure.basis, figure.why.source)
+
+
+def _rank(row: CompareRow) -> tuple[int, Matter, float]:
+    """What differs surely, then what the spread leaves open, then what cannot be told; larger matters first."""
+    tier = list(Verdict).index(row.verdict)
+    gap, first = row.difference, row.first
+    apart = abs(gap.value / first.value) if gap and first and first.value else 0.0
+    return tier, row.matter, -apart
+
+
+def _only(own: Sequence[Finding], others: Sequence[Finding]) -> tuple[Finding, ...]:
+    """Findings that the other has not, whatever its numbers are; what only holds is no difference."""
+    known = {_kind(each) for each in others}
+    return tuple(each for each in own if each.sign is not Sign.HOLDS and _kind(each) not in known)
+
+
+def _kind(finding: Finding) -> tuple[str, str]:
+    """What a finding is about: its place, and how its sentence begins, without numbers."""
+    words = _NUMBERS.sub("#", finding.sentence).split()
+    return finding.where.partition(",")[0], " ".join(words[:SAME_WORDS])
+
+
+SAME_WORDS = 5  # of two sentences that begin alike: one finding with other numbers
