@@ -78,7 +78,7 @@ def open_workroom(words: Sequence[str]) -> int:
 def test(words: Sequence[str]) -> int:
     set_up("dev")
     browser = find_or_install_chromium()
-    install_spreadsheet()
+    install_spreadsheet_and_han_face()
     environment = {"LOOPWRIGHT_CHROMIUM": browser or "none"}
     selection = list(words) or ["-n", "2"]
     if "-m" not in selection:
@@ -219,14 +219,18 @@ def _browser() -> str:
     return next((path for name in names if (path := shutil.which(name))), "")
 
 
-def install_spreadsheet() -> None:
-    """Get a LibreOffice that reckons workbooks without a screen; without one those tests are skipped and say so."""
-    if shutil.which("soffice") or shutil.which("libreoffice") or not shutil.which("apt-get"):
+def install_spreadsheet_and_han_face() -> None:
+    """Get a LibreOffice that reckons workbooks without a screen, and a face for Chinese; tests without them say so."""
+    if not shutil.which("apt-get"):
         return
+    missing = [] if shutil.which("soffice") or shutil.which("libreoffice") else ["libreoffice-calc-nogui"]
+    if not succeeds(["dpkg", "-s", "fonts-noto-cjk"]):
+        missing.append("fonts-noto-cjk")
     try:
-        install_debian_packages(["libreoffice-calc-nogui"])
+        if missing:
+            install_debian_packages(missing)
     except CannotSetUp as obstacle:
-        print(f"Workbooks are not tried in another program: {obstacle}")
+        print(f"Workbooks are not tried in another program, or Chinese not printed: {obstacle}")
 
 
 def install_debian_packages(packages: list[str]) -> None:
