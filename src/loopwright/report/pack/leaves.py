@@ -2,7 +2,7 @@
 
 In: `StyleStudy`. Out: `Pack`. The blocks are those of every sheet (`report.blocks`), so that a sentence is written
 once; prices, rates and targets are left to the cost sheet, which is a pack of its own.
-Not covered: the formats (`pages`, `workbook`, `panels_dxf`), issuing, other languages.
+Not covered: the formats (`pages`, `workbook`, `panels_dxf`), issuing, other languages (`language`).
 """
 
 from __future__ import annotations
@@ -20,6 +20,7 @@ from loopwright.draw.sketch import sketch_picture
 from loopwright.fabric.fabric import Fabric
 from loopwright.figure import Figure, plain
 from loopwright.garment.measures import letter_of_point, words_of
+from loopwright.makeup.finishing import usual_finishing, usual_trims
 from loopwright.makeup.usual_tests import usual_tests
 from loopwright.problems import Finding, Problem, Sign
 from loopwright.report import brief, tables
@@ -33,6 +34,9 @@ OF_MONEY = ("price", "rates", "cost", "targets", "money", "currency", "quantity"
 OF_TARGETS = ("knitting", "yarn")  # places of findings that tell the developer's own limits
 SAYS_MONEY = re.compile(r"\bpric|\bquot|\bFOB\b|\blanded\b|\btarget", re.IGNORECASE)
 FILE_WORDS = re.compile(r"\[|\w+ = ")  # what a try says to the one who writes the style's file
+RECIPE = (  # what the one who washes writes down, so that the next lot comes out alike
+    ("recipe used", "detergent ……… g/l · ……… °C · ……… min · liquor 1 : ……… · tumbler ……… °C, ……… min"),
+)
 SKETCH_PX, PANEL_PX = 700.0, 440.0
 BASIS_FOOT = (
     "M measured · S simulated · P published · C common practice · A assumed: please confirm · no letter: arithmetic or "
@@ -323,23 +327,31 @@ def _makeup(study: StyleStudy, base: SizeStudy) -> Leaf:
             without_minutes,
             Table(("Work", "group"), operations, words=(0, 1)),
             Lines(tuple(line for line in lines if line)),
+            _trims(study),
         ),
     )
+
+
+def _trims(study: StyleStudy) -> Table:
+    """What a garment takes beside its panels, and what the developer still has to say about it."""
+    garment = study.style.garment
+    trims = usual_trims(buttons=garment.buttons, cords=garment.cords) if garment is not None else ()
+    rows = tuple((trim.item, str(trim.count), trim.to_state) for trim in trims)
+    return Table(("Trims, labels, packing", "a garment", "to be stated"), rows, words=(0, 2))
 
 
 def _finishing(study: StyleStudy) -> Leaf:
     """State that the measures hold in, label, care, inspection, cautions."""
     state = next(iter(study.fabrics.values())).geometry.state.value if study.fabrics else ""
     labels, care = labels_of(study), care_of_style(study)
-    steam = "no steam: cool and without weight" if care.family == "synthetic" else "steam without weight"
-    press = f"{steam}, then let it lie; never stretch a piece to its measure"
     rows = tuple((label.market, label.text) for label in labels.labels)
     blocks: list[Block] = [
         Steps(
-            "Finishing",
+            f"Finishing ({care.family}; common practice until your own recipe replaces it)",
             (
                 ("state", f"all finished measures hold for {state} cloth: relax or wash a test piece to it first"),
-                ("press", press),
+                *usual_finishing(care.family),
+                *RECIPE,
             ),
         ),
         Table(("Fibre label", "words and whole per cents of the conditioned mass"), rows, words=(0, 1)),

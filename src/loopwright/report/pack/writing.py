@@ -16,7 +16,7 @@ from loopwright.report.blocks import Picture
 from loopwright.report.document import study_document
 from loopwright.report.files import document_json
 from loopwright.report.pack.cost_workbook import cost_workbook
-from loopwright.report.pack.language import require_language
+from loopwright.report.pack.language import Tongue, require_language
 from loopwright.report.pack.leaves import Pack, cost_pack_of, findings_for_the_factory, is_of_money, pack_of
 from loopwright.report.pack.pages import pack_pdf, require_paper
 from loopwright.report.pack.panels_dxf import panels_dxf
@@ -58,7 +58,7 @@ def pack_files(
         "pdf": lambda: {"specification.pdf": pack_pdf(pack, paper, language)},
         "xlsx": lambda: {"specification.xlsx": specification_workbook(study, (title,), language)},
         "dxf": lambda: {"panels.dxf": panels_dxf(study.sizes, title=title)},
-        "svg": lambda: _drawings(pack),
+        "svg": lambda: _drawings(pack, language),
         "glb": lambda: _fabrics(study),
         "csv": lambda: {"sizes.csv": size_csv(study.size_table)} if study.size_table else {},
         "json": lambda: {"pack.json": document_json(pack_document(study)), FILE: document_json(pack_schema())},
@@ -79,10 +79,11 @@ def _require_sound(study: StyleStudy, paper: str) -> None:
         raise study.refused[0]
 
 
-def _drawings(pack: Pack) -> dict[str, bytes]:
+def _drawings(pack: Pack, language: str) -> dict[str, bytes]:
     """The drawings of the pages as files of their own, each once, by name."""
+    say = Tongue(language).picture if language != "en" else str
     drawn = {block.name: block.svg for leaf in pack.leaves for block in leaf.main if isinstance(block, Picture)}
-    return {f"{name}.svg": svg.encode("utf-8") for name, svg in drawn.items()}
+    return {f"{name}.svg": say(svg).encode("utf-8") for name, svg in drawn.items()}
 
 
 def _fabrics(study: StyleStudy) -> dict[str, bytes]:
