@@ -35,6 +35,7 @@ WITHOUT_PDF = "leave the PDF out: --only xlsx,dxf,svg,csv,json"
 LONGEST_WORD = 60  # letters; a longer run without a space may be broken anywhere
 PT_PER_PX = 2 / 3  # words of 12 px on the screen are 8 pt on paper, the least that is read
 TALLEST_PT = 600  # of a drawing, so that it stands on a page of either paper
+PREVIEW_PPI = 96
 FULL_WIDTH_PX = 770  # a drawing as wide as the type area
 
 
@@ -44,15 +45,37 @@ def pack_pdf(pack: Pack, paper: str = "A4") -> bytes:
     Raises:
         Problem: no such paper, or letters that no face of the pack has a form for.
     """
+    return pages_pdf(pages_document(pack, paper))
+
+
+def pages_pdf(document: Mapping[str, Any]) -> bytes:
+    """Pages as they are kept, as a tagged PDF: the same data give the same bytes.
+
+    Raises:
+        Problem: letters that no face of the pack has a form for, or data that cannot be set.
+    """
+    pdf: bytes = _set(document, format="pdf", pdf_standards=["ua-1"])
+    return pdf
+
+
+def pages_png(document: Mapping[str, Any], *, ppi: float = PREVIEW_PPI) -> tuple[bytes, ...]:
+    """The same pages as pictures.
+
+    Raises:
+        Problem: as `pages_pdf`.
+    """
+    return tuple(_set(document, format="png", ppi=ppi))
+
+
+def _set(document: Mapping[str, Any], **how: Any) -> Any:
+    """The pages set in a format of the typesetter's."""
     import typst
 
-    require_paper(paper)
-    document = _document(pack, paper)
     _require_letters(document)
     data = orjson.dumps(document).decode("utf-8")
     template = (resources.files(__package__) / "pack.typ").read_bytes()
     try:
-        return typst.compile(template, font_paths=_fonts(), sys_inputs={"pack": data}, pdf_standards=["ua-1"])
+        return typst.compile(template, font_paths=_fonts(), sys_inputs={"pack": data}, **how)
     except typst.TypstError as error:
         raise Problem(
             "pack", f"the pages cannot be set ({error.message}).", tries=["other words in names and notes", WITHOUT_PDF]
@@ -156,7 +179,13 @@ def _words_of_svg(svg: str) -> Iterator[str]:
         yield unescape(found)
 
 
-def _document(pack: Pack, paper: str) -> dict[str, Any]:
+def pages_document(pack: Pack, paper: str) -> dict[str, Any]:
+    """The pages as data: all that the template reads.
+
+    Raises:
+        Problem: no such paper.
+    """
+    require_paper(paper)
     return {
         "title": pack.title,
         "line": pack.line,
@@ -166,11 +195,12 @@ def _document(pack: Pack, paper: str) -> dict[str, Any]:
         "paper": PAPERS[paper],
         "confidential": pack.is_confidential,
         "colours": {"ink": theme.INK, "second": theme.INK_2, "rule": theme.TONE_3, "tone": theme.TONE_1},
-        "leaves": [_leaf(leaf) for leaf in pack.leaves],
+        "leaves": [leaf_document(leaf) for leaf in pack.leaves],
     }
 
 
-def _leaf(leaf: Leaf) -> dict[str, Any]:
+def leaf_document(leaf: Leaf) -> dict[str, Any]:
+    """A leaf as the template takes it."""
     return {
         "title": leaf.title,
         "note": leaf.note,
