@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from datetime import UTC, datetime
 from typing import Any
 
-from sqlalchemy import Connection, Engine, Row, insert, select, update
+from sqlalchemy import Column, Connection, Engine, Row, insert, select, update
 
 from loopwright.problems import Problem
 from loopwright.store.database import reading, writing
@@ -24,7 +24,7 @@ from loopwright.store.values import Issue, Kind, Question
 
 MOST_OF_A_RECORD = 32_000_000  # bytes; a pack of seven sizes has a third of a million
 MOST_OF_FILES = 100_000_000
-_COLUMNS = (
+_COLUMNS: tuple[Column[Any], ...] = (
     issue.c.item_id, issue.c.number, issue.c.version, issue.c.at, issue.c.by, issue.c.recipients, issue.c.note,
 )  # fmt: skip
 

@@ -10,6 +10,7 @@ from fastapi import Request
 from loopwright.store.shelf import Shelf
 from loopwright.store.values import Role
 from loopwright.web.desk import Desk
+from loopwright.web.handing.desk import IssueDesk
 from loopwright.web.loop.desk import LoopDesk
 from loopwright.web.season_desk import SeasonDesk
 from loopwright.web.sign_in import Sessions
@@ -29,13 +30,15 @@ class House:
     loops: LoopDesk = field(init=False)
     photos: PhotoDesk = field(init=False)
     next_swatches: NextDesk = field(init=False)
+    issues: IssueDesk = field(init=False)
 
     def __post_init__(self) -> None:
-        """The desks of seasons, loops, pictures and next swatches read the same shelf."""
+        """The desks of seasons, loops, pictures, next swatches and issues read the same shelf."""
         self.seasons = SeasonDesk(self.shelf)
         self.loops = LoopDesk(self.shelf, self.desk)
         self.photos = PhotoDesk(self.shelf)
         self.next_swatches = NextDesk(self.shelf)
+        self.issues = IssueDesk(self.shelf, self.desk)
 
     def who(self, request: Request) -> str:
         """The name that changes of this request carry."""
