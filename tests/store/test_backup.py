@@ -95,7 +95,7 @@ def test_a_file_that_is_no_back_up_is_refused(shelf, document):
     for data in (b"", b"x", whole[:-9], whole[: len(whole) // 2], gzip.compress(b"{"), packed([]), packed({}),
                  packed({"format": "another"}), gzip.compress(b"[" * 100_000), gzip.compress(b"9" * 5000)):  # fmt: skip
         refused(shelf, data, "not a whole back-up")
-    refused(shelf, packed({**document, "version": 2}), "newer version")
+    refused(shelf, packed({**document, "version": 3}), "newer version")
     refused(shelf, packed({**document, "items": 3}), "damaged: items")
 
 

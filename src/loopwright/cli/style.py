@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -136,6 +136,15 @@ def pack(
     cost: Annotated[
         bool, typer.Option("--cost", help="Also the confidential cost sheet, in files of its own.")
     ] = False,
+    issue: Annotated[
+        bool,
+        typer.Option("--issue", help="Issue it: a numbered folder in --out that says what changed since the last."),
+    ] = False,
+    to: Annotated[
+        list[str] | None, typer.Option(help="Whom an issue is for; may be named again.", metavar="NAME")
+    ] = None,
+    by: Annotated[str | None, typer.Option(help="Who issues it; your account's name when left out.")] = None,
+    note: Annotated[str, typer.Option(help="A note that goes with an issue.", metavar="TEXT")] = "",
     as_json: AsJson = False,
 ) -> None:
     """Factory pack of a style: what a technician needs to knit it, as pages, workbook, drawing and data, no prices.
@@ -143,25 +152,36 @@ def pack(
     The pages are a PDF: sketch with points of measure, yarn, gauge, structures, knit-down of every panel and size, size
     specification, make-up, label, care, inspection, cautions, open points. Beside it a workbook that computes, the
     panels as a drawing in millimetres, every fabric in 3D, the size table and the data. All files are written, or none
-    is. Exit code 2: something in the style stops it, or a file cannot be made; the message says what.
+    is. With --issue they go into DIR/issue-01, issue-02 …, each with issue.json, its record; from the second on the
+    first leaf says what changed, and every changed cell and step is marked with what it was. Exit code 2: something in
+    the style stops it, or a file cannot be made; the message says what.
     """
+    from loopwright.cli.issues import issue_style, require_fitting_words
     from loopwright.problems import Problem
     from loopwright.report.files import write_folder
     from loopwright.report.pack.writing import FORMATS, pack_files
     from loopwright.study.study import study_style
 
     formats = [each.strip().lower() for each in only.split(",") if each.strip()] if only is not None else list(FORMATS)
+    told: dict[str, Any] = {}
     try:
-        answer = study_style(style_from(style))
-        written = write_folder(out, pack_files(answer, formats, paper=paper, language=language, with_cost=cost))
+        require_fitting_words(issue=issue, cost=cost, of_issue=bool(to or by or note))
+        if issue:
+            told, written = issue_style(
+                style, out, formats=formats, paper=paper, language=language, by=by, to=to, note=note
+            )
+        else:
+            answer = study_style(style_from(style))
+            written = write_folder(out, pack_files(answer, formats, paper=paper, language=language, with_cost=cost))
     except Problem as problem:
         refuse(problem, as_json=as_json)
     if as_json:
-        print_json({"written": [str(path) for path in written]})
+        print_json({**told, "written": [str(path) for path in written]})
         return
     console = console_of()
-    for path in written:
-        console.print(f"Written: {path}", highlight=False, markup=False, soft_wrap=True)
+    said = [f"Issue {told['number']}. {told['says']}"] if told else []
+    for line in (*(f"Written: {path}" for path in written), *said):
+        console.print(line, highlight=False, markup=False, soft_wrap=True)
 
 
 @app.command()

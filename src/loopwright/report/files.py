@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import errno
 import secrets
+import shutil
 from collections.abc import Mapping
 from functools import lru_cache
 from pathlib import Path
@@ -142,6 +143,29 @@ def write_folder(folder: Path, contents: Mapping[str, bytes]) -> tuple[Path, ...
         raise Problem(
             f"folder {folder}", f"nothing can be written there ({error.strerror}).", tries=["another folder with --out"]
         ) from error
+
+
+def write_new_folder(folder: Path, contents: Mapping[str, bytes]) -> tuple[Path, ...]:
+    """Make a folder with these files in one step: it is there whole, or not at all.
+
+    Raises:
+        Problem: there is such a folder already, or it cannot be written.
+    """
+    beside = folder.with_name(f".{folder.name}.{secrets.token_hex(6)}")
+    try:
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        beside.mkdir()
+        for name, data in contents.items():
+            (beside / name).write_bytes(data)
+        beside.rename(folder)
+    except OSError as error:
+        is_taken = error.errno in (errno.ENOTEMPTY, errno.EEXIST, errno.ENOTDIR)
+        why = "there is something of that name" if is_taken else error.strerror
+        tries = ["again, under the next number"] if is_taken else ["another folder with --out"]
+        raise Problem(f"folder {folder}", f"nothing can be written there ({why}).", tries=tries) from error
+    finally:
+        shutil.rmtree(beside, ignore_errors=True)
+    return tuple(folder / name for name in contents)
 
 
 def write_whole(path: Path, data: bytes) -> None:

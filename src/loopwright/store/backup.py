@@ -1,8 +1,9 @@
-"""The whole shelf as one file, and back: every item, every document, every change record.
+"""The whole shelf as one file, and back: every item, every document, every change record, every issue with its pages.
 
 The file is JSON, packed with gzip, and names its format and version. It fits a shelf of either database. What comes
 back gets numbers of its own and overwrites nothing. A file may come from anywhere: its size, its documents and its
-histories are checked before anything is kept. Not covered: people and their passwords, which stay where they are.
+histories are checked before anything is kept. Not covered: people and their passwords, which stay where they are; the
+files of issues but for their pages, which are printed again from the record.
 """
 
 from __future__ import annotations
@@ -10,13 +11,14 @@ from __future__ import annotations
 import gzip
 import json
 import zlib
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from io import BytesIO
 from typing import Any
 
 from pydantic import ValidationError
-from sqlalchemy import Connection, Engine, insert, select
+from sqlalchemy import Connection, Engine, Table, insert, select
 
 from loopwright.problems import Problem
 from loopwright.store.backup_file import FORMAT, VERSION, BackUpFile, KeptItem
@@ -25,8 +27,8 @@ from loopwright.store.document import text_of
 from loopwright.store.rows import lists_of, one_line
 from loopwright.store.saving import new_columns
 from loopwright.store.stacks import stacks_of
-from loopwright.store.tables import change, item
-from loopwright.store.values import Action, Counts
+from loopwright.store.tables import change, issue, item, question
+from loopwright.store.values import Action, Counts, Kind
 
 MOST_PACKED = 64_000_000
 MOST_UNPACKED = 512_000_000
@@ -34,6 +36,8 @@ _CHUNK = 1_000_000
 _ROWS = 500  # sent to the database together
 _WHERE = "back-up"
 _ITEM_FIELDS = ("kind", "version", "document", "archived", "made_at", "changed_at", "changed_by")
+_ISSUE_FIELDS = ("number", "version", "at", "by", "recipients", "note", "record")
+_QUESTION_FIELDS = ("issue", "place", "text", "by", "at", "answer", "answered_by", "answered_at")
 _CHANGE_FIELDS = ("version", "at", "by", "window", "label", "action", "steps", "undoes")
 
 
@@ -50,7 +54,17 @@ class BackUp:
             histories: dict[int, list[dict[str, Any]]] = {each["id"]: [] for each in items}
             for record in connection.execute(ordered).mappings():
                 histories[record["item_id"]].append(_plain(record, _CHANGE_FIELDS))
-        kept = [{**_plain(each, _ITEM_FIELDS), "changes": histories[each["id"]]} for each in items]
+            issues = _by_item(connection, issue, (issue.c.item_id, issue.c.number), _ISSUE_FIELDS)
+            questions = _by_item(connection, question, (question.c.item_id, question.c.id), _QUESTION_FIELDS)
+        kept = [
+            {
+                **_plain(each, _ITEM_FIELDS),
+                "changes": histories[each["id"]],
+                "issues": issues.get(each["id"], []),
+                "questions": questions.get(each["id"], []),
+            }
+            for each in items
+        ]
         document = {"format": FORMAT, "version": VERSION, "written_at": _instant(datetime.now(UTC)), "items": kept}
         return gzip.compress(json.dumps(document, ensure_ascii=False).encode("utf-8"))
 
@@ -64,7 +78,19 @@ class BackUp:
         prepared = [_prepared(each, number, by) for number, each in enumerate(kept, 1)]
         with writing(self.engine) as connection:
             _insert(connection, prepared)
-        return Counts(len(kept), sum(len(each.changes) for each in kept))
+        changes, issues = (sum(len(getattr(each, name)) for each in kept) for name in ("changes", "issues"))
+        return Counts(len(kept), changes, issues)
+
+
+def _by_item(
+    connection: Connection, table: Table, order: Iterable[Any], fields: Sequence[str]
+) -> dict[int, list[dict[str, Any]]]:
+    """Rows of a table by their item, in their order."""
+    found: dict[int, list[dict[str, Any]]] = {}
+    columns = [table.c.item_id, *(table.c[name] for name in fields)]
+    for record in connection.execute(select(*columns).order_by(*order)).mappings():
+        found.setdefault(record["item_id"], []).append(_plain(record, fields))
+    return found
 
 
 def _plain(row: Mapping[Any, Any], fields: Iterable[str]) -> dict[str, Any]:
@@ -114,8 +140,17 @@ def _unpacked(data: bytes) -> bytes:
         raise _not_whole() from None
 
 
-def _prepared(kept: KeptItem, number: int, by: str) -> tuple[dict[str, Any], list[dict[str, Any]]]:
+@dataclass(frozen=True, slots=True)
+class _Prepared:
+    """The row of an item, and those of its history, its issues and its questions, which don't know its number yet."""
+
+    row: dict[str, Any]
+    of_item: Mapping[Table, list[dict[str, Any]]]
+
+
+def _prepared(kept: KeptItem, number: int, by: str) -> _Prepared:
     """The rows of an item and of its history, which ends with who brought it here."""
+    _require_issues(kept, f"{_WHERE}, item {number}")
     try:
         for each in kept.changes:
             text_of(lists_of(each.steps))
@@ -135,14 +170,36 @@ def _prepared(kept: KeptItem, number: int, by: str) -> tuple[dict[str, Any], lis
     times = {"made_at": kept.made_at, "changed_at": kept.changed_at, "changed_by": kept.changed_by}
     pointers = {"undo_version": stacks.undo, "redo_version": stacks.redo}
     row = {**columns, **times, **pointers, "version": kept.version + 1, "archived": kept.archived}
-    return row, changes
+    issues = [{**each.model_dump(), "recipients": list(each.recipients)} for each in kept.issues]
+    return _Prepared(row, {change: changes, issue: issues, question: [each.model_dump() for each in kept.questions]})
 
 
-def _insert(connection: Connection, prepared: list[tuple[dict[str, Any], list[dict[str, Any]]]]) -> None:
+def _require_issues(kept: KeptItem, where: str) -> None:
+    """Check that issues are numbered as they were made, and that each question is about one of them.
+
+    Raises:
+        Problem: they are not.
+    """
+    numbers = [each.number for each in kept.issues]
+    if numbers != list(range(1, len(numbers) + 1)) or any(each.version > kept.version for each in kept.issues):
+        raise Problem(where, "its issues do not follow each other.")
+    if numbers and kept.kind is not Kind.STYLE:
+        raise Problem(where, "only a style has issues.")
+    if any(each.issue not in numbers for each in kept.questions):
+        raise Problem(where, "a question in it is about an issue that is not there.")
+    for each in kept.questions:
+        if len({each.answer is None, each.answered_by is None, each.answered_at is None}) > 1:
+            raise Problem(where, "an answer in it does not say who gave it, or when.")
+
+
+def _insert(connection: Connection, prepared: list[_Prepared]) -> None:
     numbered = insert(item).returning(item.c.id, sort_by_parameter_order=True)
     for start in range(0, len(prepared), _ROWS):
         part = prepared[start : start + _ROWS]
-        ids = connection.execute(numbered, [row for row, _ in part]).scalars().all()
-        records = [{**each, "item_id": new} for new, (_, changes) in zip(ids, part, strict=True) for each in changes]
-        for first in range(0, len(records), _ROWS):
-            connection.execute(insert(change), records[first : first + _ROWS])
+        ids = connection.execute(numbered, [each.row for each in part]).scalars().all()
+        for table in (change, issue, question):
+            records = [
+                {**each, "item_id": new} for new, whole in zip(ids, part, strict=True) for each in whole.of_item[table]
+            ]
+            for first in range(0, len(records), _ROWS):
+                connection.execute(insert(table), records[first : first + _ROWS])

@@ -17,6 +17,7 @@ from loopwright.store.tables import change, item
 from loopwright.store.values import Action, Change, Item, Kind, Line, Step
 
 LONGEST_LINE = 200
+LONGEST_TEXT = 5000
 _undo, _redo = change.alias("to_undo"), change.alias("to_redo")
 
 
@@ -98,6 +99,12 @@ def one_line(text: str) -> str:
     """Text on one line of a list, without signs that no database keeps."""
     kept = "".join(sign if unicodedata.category(sign) not in ("Cc", "Cs") else " " for sign in text)
     return " ".join(kept.split())[:LONGEST_LINE]
+
+
+def some_lines(text: str) -> str:
+    """Text of a person's own on some lines, without signs that no database keeps."""
+    kept = "".join(sign if sign == "\n" or unicodedata.category(sign) not in ("Cc", "Cs") else " " for sign in text)
+    return kept.strip()[:LONGEST_TEXT]
 
 
 def has_words(find: str) -> ColumnElement[bool]:

@@ -14,6 +14,7 @@ from loopwright.store import saving
 from loopwright.store.backup import BackUp
 from loopwright.store.database import open_engine, reading, shelf_url, writing
 from loopwright.store.document import differences
+from loopwright.store.issues import Issues
 from loopwright.store.people import People
 from loopwright.store.rows import LINE_COLUMNS, change_of, has_words, item_of, item_with, items, line_of, one_line
 from loopwright.store.tables import change, item
@@ -30,7 +31,7 @@ def open_shelf(url: str | None = None) -> Shelf:
     return Shelf(open_engine(shelf_url(url)))
 
 
-class Shelf(People, Trade, BackUp):
+class Shelf(People, Trade, Issues, BackUp):
     """All that is kept, by item."""
 
     def __init__(self, engine: Engine) -> None:

@@ -1,4 +1,4 @@
-"""The tables of the shelf: items with today's document, their change records, and the people of a team.
+"""The tables of the shelf: items with today's document, their change records, their issues, the people of a team.
 
 Times are UTC. `undo_version` and `redo_version` of an item point at the change records that undo and redo would take;
 `below` of a record points at the next one under it, so both are stacks kept in the history itself.
@@ -18,6 +18,7 @@ from sqlalchemy import (
     ForeignKey,
     Index,
     Integer,
+    LargeBinary,
     MetaData,
     String,
     Table,
@@ -96,6 +97,38 @@ change = Table(
     Column("undoes", Integer),
     Column("below", Integer),
     UniqueConstraint("item_id", "version", name="change_by_version"),
+)
+
+issue = Table(
+    "issue",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("item_id", Integer, ForeignKey("item.id"), nullable=False),
+    Column("number", Integer, nullable=False),
+    Column("version", Integer, nullable=False),
+    Column("at", Instant, nullable=False),
+    Column("by", Text, nullable=False),
+    Column("recipients", JsonText, nullable=False),
+    Column("note", Text, nullable=False),
+    Column("record", JsonText, nullable=False),
+    Column("files", LargeBinary),
+    UniqueConstraint("item_id", "number", name="issue_by_number"),
+)
+
+question = Table(
+    "question",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("item_id", Integer, ForeignKey("item.id"), nullable=False),
+    Column("issue", Integer, nullable=False),
+    Column("place", Text, nullable=False),
+    Column("text", Text, nullable=False),
+    Column("by", Text, nullable=False),
+    Column("at", Instant, nullable=False),
+    Column("answer", Text),
+    Column("answered_by", Text),
+    Column("answered_at", Instant),
+    Index("question_by_item", "item_id", "issue"),
 )
 
 person = Table(

@@ -170,6 +170,38 @@ class Clash(Exception):
 
 
 @dataclass(frozen=True, slots=True)
+class Issue:
+    """What was handed over of a style: which issue, of which version, when, by whom, for whom.
+
+    Its record and its files are fetched apart; nothing of them changes any more.
+    """
+
+    item_id: int
+    number: int
+    version: int
+    at: datetime
+    by: str
+    recipients: tuple[str, ...]
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """What was asked about a place of an issue, and what was answered; `answer` is None while it is open."""
+
+    id: int
+    item_id: int
+    issue: int
+    place: str
+    text: str
+    by: str
+    at: datetime
+    answer: str | None = None
+    answered_by: str | None = None
+    answered_at: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Person:
     """A person of the team."""
 
@@ -185,3 +217,4 @@ class Counts:
 
     items: int
     changes: int
+    issues: int = 0

@@ -30,6 +30,7 @@ from loopwright.study.study import StyleStudy, study_style
 from loopwright.study.style import read_style
 from loopwright.study.ways import ways_of_making
 from loopwright.web.brief import assumptions_html, brief_html, groups_of
+from loopwright.web.handing.section import hand_over_html, hand_over_section
 from loopwright.web.known_ways import NO_WAYS, KnownWays
 from loopwright.web.sections import contents_html, problem_html, section_frame, sizes_html, title_html
 from loopwright.web.size_grid import size_grid_html
@@ -41,7 +42,7 @@ from loopwright.web.swatch.pieces_section import own_section, pieces_form_html
 SECTIONS = (
     "findings", "structure", "fabric", "sizes", "panels", "minutes", "makeup", "price", "ways", "machine", "rates",
     "neighbours", "yarn",
-    "checks", "assumptions", "next", "returned",
+    "checks", "assumptions", "next", "returned", "pack",
 )  # fmt: skip
 ONE_SIZE = ("panels", "minutes", "makeup")
 PARTS = ("title", "brief", "lede", *SECTIONS, "foot")
@@ -196,12 +197,13 @@ class _Writer:
         return [by_key[key] for key in SECTIONS if key in wanted and key in by_key and (key != "findings" or found)]
 
     def _followed(self) -> Iterator[Section]:
-        """What follows the study: the next swatch, and the garments that came back."""
+        """What follows the study: the next swatch, the garments that came back, handing it over."""
         assert self.study is not None
         if self.study.fabrics:
             yield next_section()
         if self.study.size_table is not None:
             yield own_section(self.study)
+        yield hand_over_section()
 
     def _lede(self, sheet: Sheet, sections: Sequence[Section]) -> str:
         assert self.study is not None
@@ -266,6 +268,10 @@ class _Writer:
         words = [words_of(point) for point in table.names] if table else []
         return rest + (pieces_form_html(self.item.id, words) if self.may_edit else "")
 
+    def pack(self, _section: Section, _reasons: Reasons) -> str:
+        """Ways to hand it over."""
+        return hand_over_html(self.item, may_edit=self.may_edit)
+
     def structure(self, section: Section, reasons: Reasons) -> str:
         """The notation to draw on, then its diagrams."""
         return notation_html(self.item.document, may_edit=self.may_edit) + "".join(
@@ -284,6 +290,7 @@ class _Writer:
 _OWN_WRITERS: Mapping[str, Callable[[_Writer, Section, Reasons], str]] = {
     "assumptions": _Writer.assumptions,
     "next": _Writer.next,
+    "pack": _Writer.pack,
     "returned": _Writer.returned,
     "sizes": _Writer.sizes,
     "structure": _Writer.structure,

@@ -38,6 +38,7 @@ from loopwright.web.asked import (
 )
 from loopwright.web.comparing import add_compare_door
 from loopwright.web.desk import Desk
+from loopwright.web.handing.door import add_issue_door
 from loopwright.web.house import House
 from loopwright.web.loop.door import add_loop_door
 from loopwright.web.pack_door import add_pack_door
@@ -75,6 +76,7 @@ def api_of(house: House) -> FastAPI:
     _answers(api, desk)
     add_pack_door(api, desk)
     add_compare_door(api, house.comparisons)
+    add_issue_door(api, house.issues, who, house.may_edit)
     _seasons(api, house)
     add_size_door(api, shelf)
     add_loop_door(api, house)
@@ -256,7 +258,7 @@ def _whole_shelf(api: FastAPI, shelf: Shelf, who: Who) -> None:
     async def restore_backup(request: Request) -> dict[str, int]:
         """Bring a backup back, beside what is there."""
         counts = await asyncio.to_thread(shelf.restore_backup, await request.body(), by=who(request))
-        return {"items": counts.items, "changes": counts.changes}
+        return {"items": counts.items, "changes": counts.changes, "issues": counts.issues}
 
     @api.post("/demo", status_code=201)
     def demo(request: Request) -> list[dict[str, Any]]:

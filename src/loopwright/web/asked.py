@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from typing import Annotated, Literal
+from typing import Annotated, Literal, TypeVar
 
 from fastapi import Query
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, JsonValue
@@ -20,11 +20,12 @@ from loopwright.web.fields import label_of, text_of, value_typed
 Key = Annotated[str, Field(min_length=1, max_length=200)]
 Second = Annotated[float, Field(ge=0, le=1e6, allow_inf_nan=False)]
 Number = Annotated[int, Field(ge=1, le=2**31 - 1)]  # as far as both databases count
+V = TypeVar("V")
 TableUnit = Literal["cm", "mm", "in"] | None
 Place = Annotated[int, Query(ge=0, le=2**31 - 1)]
 
 
-def _whole_signs(value: JsonValue) -> JsonValue:
+def whole_signs(value: V) -> V:
     """JSON whose texts are whole: half a sign (a lone surrogate) can be escaped in JSON, but neither kept nor shown."""
     try:
         json.dumps(value, ensure_ascii=False).encode("utf-8")
@@ -33,7 +34,7 @@ def _whole_signs(value: JsonValue) -> JsonValue:
     return value
 
 
-Value = Annotated[JsonValue, AfterValidator(_whole_signs)]
+Value = Annotated[JsonValue, AfterValidator(whole_signs)]
 
 
 class Asked(BaseModel):
@@ -63,13 +64,13 @@ class New(Asked):
     """A new item: its kind and document."""
 
     kind: Kind
-    document: Annotated[dict[str, JsonValue], AfterValidator(_whole_signs)]
+    document: Annotated[dict[str, JsonValue], AfterValidator(whole_signs)]
 
 
 class PastedTable(Asked):
     """A measurement table as text, and its unit where it names none."""
 
-    text: Annotated[str, Field(min_length=1, max_length=1_000_000), AfterValidator(_whole_signs)]
+    text: Annotated[str, Field(min_length=1, max_length=1_000_000), AfterValidator(whole_signs)]
     unit: TableUnit = None
 
 

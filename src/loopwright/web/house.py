@@ -11,6 +11,7 @@ from loopwright.store.shelf import Shelf
 from loopwright.store.values import Role
 from loopwright.web.comparing import CompareDesk
 from loopwright.web.desk import Desk
+from loopwright.web.handing.desk import IssueDesk
 from loopwright.web.loop.desk import LoopDesk
 from loopwright.web.season_desk import SeasonDesk
 from loopwright.web.sign_in import Sessions
@@ -31,14 +32,16 @@ class House:
     photos: PhotoDesk = field(init=False)
     next_swatches: NextDesk = field(init=False)
     comparisons: CompareDesk = field(init=False)
+    issues: IssueDesk = field(init=False)
 
     def __post_init__(self) -> None:
-        """The desks of seasons, loops, pictures, next swatches and comparisons read the same shelf."""
+        """The desks of seasons, loops, pictures, next swatches, comparisons and issues read the same shelf."""
         self.seasons = SeasonDesk(self.shelf)
         self.loops = LoopDesk(self.shelf, self.desk)
         self.photos = PhotoDesk(self.shelf)
         self.next_swatches = NextDesk(self.shelf)
         self.comparisons = CompareDesk(self.shelf, self.desk)
+        self.issues = IssueDesk(self.shelf, self.desk)
 
     def who(self, request: Request) -> str:
         """The name that changes of this request carry."""

@@ -76,6 +76,12 @@ class Drawing(Response):
     media_type = "image/svg+xml"
 
 
+class Painted(Response):
+    """A picture in points."""
+
+    media_type = "image/png"
+
+
 class Pages(Response):
     """Pages to print."""
 

@@ -19,6 +19,8 @@ from loopwright.cli import app
 from loopwright.problems import Problem
 from loopwright.report import faces
 from loopwright.report.pack import language
+from loopwright.report.pack.issued import handed, read_issue
+from loopwright.report.pack.issuing import issue_pack, issue_pdf
 from loopwright.report.pack.language import LANGUAGES, Tongue, in_language, require_language
 from loopwright.report.pack.leaves import pack_of
 from loopwright.report.pack.pages import pack_pdf, pages_document
@@ -145,7 +147,7 @@ def test_a_capital_i_has_its_dot_in_turkish():
 
 
 def test_english_stays_as_it_is(document):
-    assert in_language(document, "en") == document
+    assert in_language(document, "en") == {**document, "language": "en"}
 
 
 def test_the_pages_in_german_say_that_their_terms_are_to_be_checked(pullover):
@@ -181,6 +183,21 @@ def test_chinese_without_a_face_says_so_before_anything_is_set(pullover, tmp_pat
         assert pack_files(pullover, ("xlsx",), language="zh")
     finally:
         faces.han_face.cache_clear()
+
+
+def test_an_issue_tells_in_its_language_what_changed(pullover):
+    document = tomllib.loads(EXAMPLES[0].read_text("utf-8"))
+    first, _ = issue_pack(pullover, document, handed(number=1, style_version=1, when="2026-11-18"), language="de")
+    document["zones"]["hem"]["loop_length_mm"] = 5.7
+    later = study_style(read_style(document))
+    saying = handed(number=2, style_version=2, when="2026-11-19", note="Danke")
+    second, files = issue_pack(later, document, saying, last=first, formats=("pdf",), language="de")
+    words = " ".join(pypdf.PdfReader(BytesIO(files["specification.pdf"])).pages[0].extract_text().split())
+    assert "Ausgabe 2 · 19. November 2026" in words
+    assert "Was sich seit Ausgabe 1 geändert hat" in words
+    assert issue_pdf(read_issue(second.as_json())) == files["specification.pdf"]
+    with pytest.raises(Problem, match="no language of a pack"):
+        read_issue(second.as_json().replace(b'"language": "de"', b'"language": "xx"'))
 
 
 def test_the_workbook_speaks_the_language_and_its_sums_stay(pullover):

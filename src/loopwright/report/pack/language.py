@@ -59,7 +59,7 @@ def in_language(document: Mapping[str, Any], language: str) -> dict[str, Any]:
     """
     require_language(language)
     if language == "en":
-        return dict(document)
+        return {**document, "language": language}
     tongue = Tongue(language)
     made: dict[str, Any] = {**tongue.told(document), "language": language}
     notice = {"kind": "lines", "lines": [tongue.text(NOTICE)]}

@@ -37,6 +37,8 @@ WITHOUT_PDF = "leave the PDF out: --only xlsx,dxf,svg,glb,csv,json"
 LONGEST_WORD = 60  # letters; a longer run without a space may be broken anywhere
 PT_PER_PX = 2 / 3  # words of 12 px on the screen are 8 pt on paper, the least that is read
 TALLEST_PT = 600  # of a drawing, so that it stands on a page of either paper
+PREVIEW_PPI = 96
+WORDS = {"page": "page", "confidential": "confidential", "was": "was", "new": "new"}  # of the template itself
 FULL_WIDTH_PX = 770  # a drawing as wide as the type area
 
 
@@ -46,14 +48,37 @@ def pack_pdf(pack: Pack, paper: str = "A4", language: str = "en") -> bytes:
     Raises:
         Problem: no such paper or language, or letters that no face of the pack has a form for.
     """
+    return pages_pdf(pages_document(pack, paper), language)
+
+
+def pages_pdf(document: Mapping[str, Any], language: str = "en") -> bytes:
+    """Pages as they are kept, as a tagged PDF in a language: the same data give the same bytes.
+
+    Raises:
+        Problem: no such language, letters that no face of the pack has a form for, or data that cannot be set.
+    """
+    pdf: bytes = _set(document, language, format="pdf", pdf_standards=["ua-1"])
+    return pdf
+
+
+def pages_png(document: Mapping[str, Any], language: str = "en", *, ppi: float = PREVIEW_PPI) -> tuple[bytes, ...]:
+    """The same pages as pictures.
+
+    Raises:
+        Problem: as `pages_pdf`.
+    """
+    return tuple(_set(document, language, format="png", ppi=ppi))
+
+
+def _set(document: Mapping[str, Any], language: str, **how: Any) -> Any:
+    """The pages set in a format of the typesetter's."""
     import typst
 
-    require_paper(paper)
-    document = with_faces(in_language(pages_document(pack, paper), language))
+    document = with_faces(in_language({**document, "words": WORDS}, language))
     data = orjson.dumps(document).decode("utf-8")
     template = (resources.files(__package__) / "pack.typ").read_bytes()
     try:
-        return typst.compile(template, font_paths=_fonts(), sys_inputs={"pack": data}, pdf_standards=["ua-1"])
+        return typst.compile(template, font_paths=_fonts(), sys_inputs={"pack": data}, **how)
     except typst.TypstError as error:
         raise Problem(
             "pack", f"the pages cannot be set ({error.message}).", tries=["other words in names and notes", WITHOUT_PDF]
@@ -178,7 +203,12 @@ def _words_of_svg(svg: str) -> Iterator[str]:
 
 
 def pages_document(pack: Pack, paper: str) -> dict[str, Any]:
-    """The pages as data, in English: what the template reads."""
+    """The pages as data: all that the template reads, in English.
+
+    Raises:
+        Problem: no such paper.
+    """
+    require_paper(paper)
     return {
         "title": pack.title,
         "line": pack.line,
@@ -186,15 +216,14 @@ def pages_document(pack: Pack, paper: str) -> dict[str, Any]:
         "replaces": pack.replaces,
         "foot": pack.foot,
         "paper": PAPERS[paper],
-        "language": "en",
-        "words": {"page": "page", "confidential": "confidential"},
         "confidential": pack.is_confidential,
         "colours": {"ink": theme.INK, "second": theme.INK_2, "rule": theme.TONE_3, "tone": theme.TONE_1},
-        "leaves": [_leaf(leaf) for leaf in pack.leaves],
+        "leaves": [leaf_document(leaf) for leaf in pack.leaves],
     }
 
 
-def _leaf(leaf: Leaf) -> dict[str, Any]:
+def leaf_document(leaf: Leaf) -> dict[str, Any]:
+    """A leaf as the template takes it."""
     return {
         "title": leaf.title,
         "note": leaf.note,

@@ -18,7 +18,7 @@ from loopwright.report.files import document_json
 from loopwright.report.pack.cost_workbook import cost_workbook
 from loopwright.report.pack.language import Tongue, require_language
 from loopwright.report.pack.leaves import Pack, cost_pack_of, findings_for_the_factory, is_of_money, pack_of
-from loopwright.report.pack.pages import pack_pdf, require_paper
+from loopwright.report.pack.pages import pack_pdf, pages_document, pages_pdf, require_paper
 from loopwright.report.pack.panels_dxf import panels_dxf
 from loopwright.report.pack.schema import FILE, FORMAT, OF_YARN_STAYS_HOME, STAYS_HOME, pack_schema
 from loopwright.report.pack.workbook import specification_workbook
@@ -38,8 +38,11 @@ def pack_files(
     paper: str = "A4",
     language: str = "en",
     with_cost: bool = False,
+    pages: Mapping[str, Any] | None = None,
 ) -> dict[str, bytes]:
     """The files of a pack by name; the confidential cost sheet among them only when asked for.
+
+    `pages` are those of an issue, printed in the place of the study's own.
 
     Raises:
         Problem: nothing to knit yet, something refused, an unknown format, paper or language,
@@ -53,9 +56,10 @@ def pack_files(
     require_language(language)
     pack = pack_of(study)
     header = study.style.style
-    title = f"{header.name}, style {header.number}, version {header.version}"
+    which = pages["issue"].lower() if pages else f"version {header.version}"
+    title = f"{header.name}, style {header.number}, {which}"
     makers: Mapping[str, Callable[[], dict[str, bytes]]] = {
-        "pdf": lambda: {"specification.pdf": pack_pdf(pack, paper, language)},
+        "pdf": lambda: {"specification.pdf": pages_pdf(pages or pages_document(pack, paper), language)},
         "xlsx": lambda: {"specification.xlsx": specification_workbook(study, (title,), language)},
         "dxf": lambda: {"panels.dxf": panels_dxf(study.sizes, title=title)},
         "svg": lambda: _drawings(pack, language),
@@ -122,12 +126,19 @@ def pack_document(study: StyleStudy) -> dict[str, Any]:
     whole = study_document(replace(study, findings=findings_for_the_factory(study), assumptions=assumed))
     kept = {"$schema": FILE} | {key: value for key, value in whole.items() if key not in NOT_FOR_THEM}
     kept["format"] = FORMAT
-    kept["style"] = {key: value for key, value in whole["style"].items() if key not in STAYS_HOME}
-    kept["style"]["yarns"] = {
-        name: {key: value for key, value in yarn.items() if key not in OF_YARN_STAYS_HOME}
-        for name, yarn in whole["style"].get("yarns", {}).items()
-    }
+    kept["style"] = style_for_the_factory(whole["style"])
     labels = labels_of(study)
     kept["labels"] = [label.as_dict() for label in labels.labels]
     kept["care"] = dict(care_of_style(study).lines)
+    return kept
+
+
+def style_for_the_factory(document: Mapping[str, Any]) -> dict[str, Any]:
+    """The document of a style without what stays at home: money, targets, records with their notes."""
+    kept = {key: value for key, value in document.items() if key not in STAYS_HOME}
+    yarns = document.get("yarns", {})
+    kept["yarns"] = {
+        name: {key: value for key, value in yarn.items() if key not in OF_YARN_STAYS_HOME}
+        for name, yarn in yarns.items()
+    }
     return kept

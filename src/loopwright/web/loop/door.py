@@ -22,7 +22,7 @@ from loopwright.web.loop.desk import LoopDesk
 from loopwright.web.loop.parts import Written
 from loopwright.web.loop.pictures import caption_of, glb_of, label_of, lines_of, still
 from loopwright.web.loop.work import Progress
-from loopwright.web.told import Drawing
+from loopwright.web.told import Drawing, Painted
 
 WindowKey = Annotated[str, Field(min_length=1, max_length=64)]
 MINUTE = {"cache-control": "private, max-age=60"}
@@ -38,12 +38,6 @@ class Solid(Response):
     """A 3D file."""
 
     media_type = "model/gltf-binary"
-
-
-class Painted(Response):
-    """A picture in points."""
-
-    media_type = "image/png"
 
 
 class View(BaseModel):

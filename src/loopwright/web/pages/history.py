@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import datetime
 from html import escape
 
 from fastapi import Request
@@ -17,6 +16,7 @@ from loopwright.web.fields import label_of, text_of
 from loopwright.web.frame import frame
 from loopwright.web.house import House
 from loopwright.web.pages.not_there import not_there
+from loopwright.web.times import time_words
 
 SHOWN_STEPS = 6
 
@@ -129,11 +129,6 @@ def _what(change: Change) -> str:
 def _short(value: object) -> str:
     text = text_of(value) or "left out"
     return text if len(text) <= 60 else f"{text[:60]}…"
-
-
-def time_words(at: datetime) -> str:
-    """A time as a person reads it, on this machine's clock."""
-    return f"{at.astimezone():%d %b %Y, %H:%M}"
 
 
 def _section(key: str, heading: str, tally: str, body: str) -> str:

@@ -99,24 +99,7 @@ def doors_html(item: Item, *, may_edit: bool) -> str:
             f' data-go="{go}">{words}</button></li>'
             for act, words, go in (("duplicate", "duplicate", "new"), (*archive, list_address(item.kind)))
         )
-    return f'<div class="group"><h2>Keep</h2><ul class="doors">{ways}{acts}</ul></div>{_pack_doors_html(item)}'
-
-
-def _pack_doors_html(item: Item) -> str:
-    """Ways to hand a style over; fetched by the page, so that what stops a pack is said on it."""
-    if item.kind is not Kind.STYLE:
-        return ""
-    stem = escape(file_stem(item), quote=True)
-    doors = "".join(
-        f'<li><button type="button" class="link" data-fetch="/api/items/{item.id}/{door}" data-name="{stem}{end}">'
-        f"{words}</button></li>"
-        for door, end, words in (
-            ("pack", ".pdf", "factory pack (PDF)"),
-            ("pack-files", "-pack.zip", "factory pack, all files"),
-            ("cost-sheet", "-cost-confidential.zip", "cost sheet, confidential"),
-        )
-    )
-    return f'<div class="group"><h2>Hand over</h2><ul class="doors">{doors}</ul></div>'
+    return f'<div class="group"><h2>Keep</h2><ul class="doors">{ways}{acts}</ul></div>'
 
 
 def _download(href: str, item: Item) -> str:

@@ -17,8 +17,8 @@ from loopwright.web.brief_line import line_html
 from loopwright.web.elements import Part, Wires
 from loopwright.web.frame import frame
 from loopwright.web.house import House
-from loopwright.web.pages.history import time_words
 from loopwright.web.pages.not_there import not_there
+from loopwright.web.times import time_words
 
 PAGE_LINES = 200
 MOST_TOML = 2_000_000

@@ -5,6 +5,7 @@ import { Brief, find, sentence } from "./brief.js";
 import { Bring } from "./bring.js";
 import { Fetched } from "./fetched.js";
 import { Grid, hollow, pastedWords } from "./grid.js";
+import { HandOver } from "./hand_over.js";
 import { Keys } from "./keys.js";
 import { Loop } from "./loop.js";
 import { Marks } from "./marks.js";
@@ -48,6 +49,7 @@ class Room {
       this.photos = new Photos(this);
       this.next = new Next(this);
       this.pieces = new Pieces(this);
+      this.handOver = new HandOver(this);
       this.listen("part", (event) => this.part(event.detail));
       this.listen("click", (event) => {
         const size = event.target.closest?.("[data-size]");
@@ -80,6 +82,7 @@ class Room {
     if (name === "measure") this.bench?.part();
     if (name === "photo") this.photos?.part();
     if (name === "next") this.next?.part();
+    if (name === "pack") this.handOver?.part();
     if (name === "lede" || name === "foot") this.fresh();
   }
 
@@ -95,6 +98,7 @@ class Room {
     this.saved(state);
     this.bench?.arrived();
     this.photos?.arrived();
+    this.handOver?.arrived();
     document.documentElement.dataset.shown = state.version;
     document.body.classList.remove("busy");
   }
