@@ -69,6 +69,17 @@ def test_a_cause_with_another_value_is_another_cause():
     assert difference("wales", one, two).low == pytest.approx(-1)
 
 
+def test_between_two_yarns_the_constants_of_cloth_are_not_one_cause():
+    """Plain of 2/30 Nm and of 2/28 Nm: the published constant has its band because yarns differ."""
+    finer = {"main": {"count": "2/28 Nm merino", "price_per_kg": 30}}
+    kin = compare(studied(), studied(zones={**SMALL["zones"], "body": {"structure": "plain", "loop_length_mm": 6.6}}))
+    strange = compare(studied(), studied(yarns=finer))
+    for compared, is_one_yarn in ((kin, True), (strange, False)):
+        row = next(row for row in compared.rows if row.key.startswith("body") and row.key.endswith("wales_per_cm"))
+        independent = math.hypot(row.first.spread, row.second.spread)
+        assert (row.difference.spread < 0.5 * independent) is is_one_yarn
+
+
 def test_half_of_a_spread_shared_is_taken_out_by_half():
     """3² + 4² − 2·√(0.5·0.5)·3·4 = 13."""
     one, two = (
