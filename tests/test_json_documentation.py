@@ -57,3 +57,12 @@ def test_every_documented_key_of_a_size_exists(study, tmp_path):
     signs = {"stops", "decide", "know", "holds"}
     for key in (named("A size") | named("A study")) - signs:
         assert f'"{key}"' in text or f'"{key.replace("_", " ")}"' in text, key
+
+
+def test_every_key_of_two_styles_on_one_sheet_is_documented():
+    pair = [str(ROOT / "examples" / f"{name}.toml") for name in ("attendant-pullover", "kitchen-vest")]
+    told = json.loads(CliRunner().invoke(app, ["compare", *pair, "--json"]).stdout)
+    keys = set(told) | set(told["first"]) | set(told["quantities"][0]) | set(told["decided_otherwise"][0])
+    assert keys <= named("Two styles on one sheet")
+    verdicts = {row["verdict"] for row in told["quantities"]}
+    assert all(f"`{verdict}`" in DOCUMENT for verdict in verdicts)

@@ -28,7 +28,7 @@ NONE = "–"
 ALL_ELSE = "all else"
 OF_DIFFERENCES = (
     "A difference is sure when nine cases in ten of it lie on one side of nothing. What both rest on alike is taken "
-    "out of its spread; all else is taken as independent."
+    "out of its spread; all else, and the cloth of two yarns, is taken as independent."
 )
 
 
@@ -64,17 +64,17 @@ def lede(compared: Compared) -> Sentence:
     """The price apart, then mass and minutes, in two sentences."""
     first, second = compared.names
     if compared.is_alike:
-        return Sentence((f"{first} and {second} do not differ in anything that was compared.",))
+        return Sentence((f"{capital(first)} and {second} do not differ in anything that was compared.",))
     parts: list[Cell] = []
     price = compared.row("price")
     if price is None or price.difference is None:
         why = price.missing if price else "neither has one"
         parts.append(f"The prices cannot be compared: {why}.")
     elif price.verdict is Verdict.ALIKE:
-        parts += [f"{first} and {second} both cost ", price.first or "", "."]
+        parts += [f"{capital(first)} and {second} both cost ", price.first or "", "."]
     else:
         more = "more" if price.difference.value > 0 else "less"
-        parts += [f"{second} costs ", _size_of(price.difference), f" {more} than {first}{_open(price)}."]
+        parts += [f"{capital(second)} costs ", _size_of(price.difference), f" {more} than {first}{_open(price)}."]
     parts += _takes(compared)
     counts = {verdict: len(compared.of(verdict)) for verdict in Verdict}
     parts.append(

@@ -2,8 +2,9 @@
 
 In: two `StyleStudy`s. Out: `Compared`: rows in order of what matters (price, mass, minutes, gauge, shrinkage, hand),
 differences as figures, findings that only one has. A difference is sure when its own nine-in-ten band does not hold
-nothing. What both figures rest on alike (the same rate, the same constant) moves both and is taken out of the band; all
-else is taken as independent, so that a band is rather too wide than too narrow.
+nothing. What both figures rest on alike (the same rate, and in one and the same yarn the same constant of the cloth)
+moves both and is taken out of the band; all else is taken as independent, so that a band is rather too wide than too
+narrow. Between two yarns a constant of the cloth is not alike: its band is what yarns differ by.
 Not covered: how it is shown (`report.comparison`), two versions of one style (`store`).
 """
 
@@ -20,6 +21,7 @@ from loopwright.figure import Figure, Input, Term, entered, linear, shown
 from loopwright.problems import Finding, Problem, Sign
 from loopwright.study.study import StyleStudy
 from loopwright.study.style import Header
+from loopwright.yarn.yarn import Yarn
 
 
 class Matter(IntEnum):
@@ -126,7 +128,17 @@ def names_of(first: StyleStudy, second: StyleStudy) -> tuple[str, str]:
 
 UNTOLD_NAMES = {field.default for name, field in Header.model_fields.items() if name in ("number", "name")}
 
-Quantity = tuple[Matter, str, Figure]
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """A figure of a style, what it is about, and the yarn whose cloth it is of; none where it is of no one yarn."""
+
+    matter: Matter
+    words: str
+    figure: Figure
+    yarn: Yarn | None = None
+
+
 Groups = Sequence[tuple[str, ...]]
 
 
@@ -144,29 +156,29 @@ def quantities(study: StyleStudy, groups: Groups) -> dict[str, Quantity]:
     found: dict[str, Quantity] = {}
     if study.pricing is not None:
         sheet = study.pricing.sheet
-        found["price"] = (Matter.PRICE, "price free on board", sheet.fob.figure)
-        found["landed"] = (Matter.PRICE, "landed cost", sheet.landed.figure)
+        found["price"] = Quantity(Matter.PRICE, "price free on board", sheet.fob.figure)
+        found["landed"] = Quantity(Matter.PRICE, "landed cost", sheet.landed.figure)
     of_piece = (
         ("yarn_g", Matter.MASS, "yarn in a piece", study.grams),
         ("knitting_min", Matter.MINUTES, "knitting, with stops", study.minutes),
         ("makeup_min", Matter.MINUTES, "make-up", study.makeup_minutes),
     )
-    found |= {key: (matter, words, figure) for key, matter, words, figure in of_piece if figure is not None}
+    found |= {key: Quantity(matter, words, figure) for key, matter, words, figure in of_piece if figure is not None}
     if study.style.machine is not None:
         gauge = entered("machine gauge", study.style.machine.gauge, "needles per inch")
-        found["machine_gauge"] = (Matter.GAUGE, gauge.name, gauge)
+        found["machine_gauge"] = Quantity(Matter.GAUGE, gauge.name, gauge)
     for zones in groups:
         if (fabric := study.fabrics.get(zones[0])) is not None:
             found |= _of_cloth(", ".join(zones), fabric)
     for place, yarn in enumerate(study.yarns.values(), start=1):
-        found[f"yarn_{place}.tex"] = (Matter.GAUGE, f"yarn {place}: count at the needle", yarn.tex)
+        found[f"yarn_{place}.tex"] = Quantity(Matter.GAUGE, f"yarn {place}: count at the needle", yarn.tex)
     return found
 
 
 def _of_cloth(zones: str, fabric: Fabric) -> dict[str, Quantity]:
-    figures = fabric.figures()
+    figures, yarn = fabric.figures(), replace(fabric.yarn, name="")  # one yarn, whatever it is called
     return {
-        f"{zones}.{key}": (matter, f"{zones}: {figures[key].name}", figures[key])
+        f"{zones}.{key}": Quantity(matter, f"{zones}: {figures[key].name}", figures[key], yarn)
         for matter, keys in _OF_CLOTH.items()
         for key in keys
         if key in figures
@@ -174,16 +186,16 @@ def _of_cloth(zones: str, fabric: Fabric) -> dict[str, Quantity]:
 
 
 def _row(key: str, one: Quantity | None, two: Quantity | None, names: tuple[str, str]) -> CompareRow:
-    matter, words, _ = one or two  # type: ignore[misc]  # one of the two is there
-    first, second = (each[2] if each else None for each in (one, two))
-    if first is None or second is None:
-        missing = f"{names[0] if first is None else names[1]} has none"
-        return CompareRow(key, matter, words, first, second, None, Verdict.UNTOLD, missing)
+    told = one or two
+    assert told is not None
+    first, second = (each.figure if each else None for each in (one, two))
+    row = CompareRow(key, told.matter, told.words, first, second, None, Verdict.UNTOLD)
+    if one is None or two is None or first is None or second is None:
+        return replace(row, missing=f"{names[0] if one is None else names[1]} has none")
     if first.unit != second.unit:
-        missing = f"{first.unit} and {second.unit} are not compared"
-        return CompareRow(key, matter, words, first, second, None, Verdict.UNTOLD, missing)
-    gap = difference(words, first, second)
-    return CompareRow(key, matter, words, first, second, gap, verdict_of(first, second, gap))
+        return replace(row, missing=f"{first.unit} and {second.unit} are not compared")
+    gap = difference(told.words, first, second, are_kin=one.yarn == two.yarn)
+    return replace(row, difference=gap, verdict=verdict_of(first, second, gap))
 
 
 def verdict_of(first: Figure, second: Figure, gap: Figure) -> Verdict:
@@ -196,8 +208,8 @@ def verdict_of(first: Figure, second: Figure, gap: Figure) -> Verdict:
     return Verdict.OPEN if gap.low <= 0 <= gap.high else Verdict.DIFFERENT
 
 
-def difference(words: str, first: Figure, second: Figure) -> Figure:
-    """The second less the first: bands by the root of their squares, less what both share.
+def difference(words: str, first: Figure, second: Figure, *, are_kin: bool = True) -> Figure:
+    """The second less the first: bands by the root of their squares, less what both share when they `are_kin`.
 
     >>> from loopwright.figure import Basis, banded
     >>> a = banded("wage", 10, "EUR", low=7, high=13, basis=Basis.ASSUMED, words="asked")
@@ -214,7 +226,8 @@ def difference(words: str, first: Figure, second: Figure) -> Figure:
         formula="second − first",
         state=second.state if second.state is first.state else None,
     )
-    alike = 2 * math.fsum(math.sqrt(one * two) for one, two in shared(first, second)) * first.spread * second.spread
+    together = math.fsum(math.sqrt(one * two) for one, two in shared(first, second)) if are_kin else 0.0
+    alike = 2 * together * first.spread * second.spread
     down, up = apart.value - apart.low, apart.high - apart.value
     low, high = (math.sqrt(max(arm**2 - alike, 0.0)) for arm in (down, up))
     return replace(apart, low=apart.value - low, high=apart.value + high)

@@ -35,6 +35,10 @@ from loopwright.web.start import first_style
 from loopwright.web.told import Pages, Workbook
 
 KEPT = 20
+SHORT = {  # in the line of contents
+    "differences": "Differs", "decided": "Decided", "minutes": "Minutes", "only-first": "First",
+    "only-second": "Second", "refused": "Mend",
+}  # fmt: skip
 PREFIX = "compare-"
 COMPARED_KINDS = (Kind.STYLE, Kind.YARN)
 TRIED_GARMENT, TRIED_PIECES, USUAL_GAUGE = "pullover for women", 300, 12
@@ -122,7 +126,7 @@ def answer_of(items: tuple[Item, Item], compared: Compared) -> CompareAnswer:
     """The page of a comparison."""
     sheet, reasons = comparison_sheet(compared), Reasons(PREFIX)
     said = f'<p class="line">{escape(TRIED)}</p>' if items[0].kind is Kind.YARN else ""
-    lede = f'<p class="lede">{sentence_html(sheet.lede, reasons)}</p>{said}{contents_html(sheet.sections, {})}'
+    lede = f'<p class="lede">{sentence_html(sheet.lede, reasons)}</p>{said}{contents_html(sheet.sections, SHORT)}'
     parts = {"lede": lede, **_sections(sheet.sections, reasons), "foot": f"<footer>{escape(sheet.foot)}</footer>"}
     return CompareAnswer(items, compared, parts, reasons)
 

@@ -1,4 +1,4 @@
-"""The workbooks of a pack in another program: LibreOffice reckons every formula anew, and agrees with the study.
+"""The workbooks of a pack and of a comparison in another program: LibreOffice reckons them anew and agrees with us.
 
 Our own results are taken out of the files first (openpyxl saves formulas alone), so that nothing can be read back that
 was not reckoned there.
@@ -15,7 +15,9 @@ import openpyxl
 import pytest
 
 from loopwright.garment.measures import words_of
+from loopwright.report.comparison_files import comparison_workbook
 from loopwright.report.pack.writing import pack_files
+from loopwright.study.compared import compare
 from loopwright.study.study import StyleStudy, study_style
 from loopwright.study.style import read_style
 
@@ -48,7 +50,8 @@ def study() -> StyleStudy:
 
 @pytest.fixture(scope="module")
 def files(study: StyleStudy) -> dict[str, bytes]:
-    return pack_files(study, ("xlsx",), with_cost=True)
+    other = study_style(read_style(tomllib.loads((EXAMPLE.parent / "guard-pullover.toml").read_text("utf-8"))))
+    return pack_files(study, ("xlsx",), with_cost=True) | {"both.xlsx": comparison_workbook(compare(study, other))}
 
 
 @pytest.fixture(scope="module")
@@ -58,6 +61,7 @@ def reckoned(files: dict[str, bytes], tmp_path_factory: pytest.TempPathFactory) 
     changes: dict[str, tuple[str, Change]] = {
         "specification.xlsx": ("specification.xlsx", nothing),
         "cost-confidential.xlsx": ("cost-confidential.xlsx", nothing),
+        "both.xlsx": ("both.xlsx", nothing),
         "dearer.xlsx": ("cost-confidential.xlsx", dearer_hour),
     }
     for name, (source, change) in changes.items():
@@ -92,7 +96,9 @@ def has_result(formula: tuple[str, str, str]) -> bool:
     return formula[2] is not None
 
 
-@pytest.mark.parametrize(("name", "least"), [("specification.xlsx", 60), ("cost-confidential.xlsx", 40)])
+@pytest.mark.parametrize(
+    ("name", "least"), [("specification.xlsx", 60), ("cost-confidential.xlsx", 40), ("both.xlsx", 80)]
+)
 def test_every_formula_comes_to_the_figure_that_the_study_wrote_beside_it(files, reckoned, name, least):
     written = formulas(BytesIO(files[name]))
     assert len(written) >= least
