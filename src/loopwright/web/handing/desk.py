@@ -163,12 +163,11 @@ class IssueDesk:
         return Compared(first, None, _says(before, found), decided(before.inputs, answer.item.document), found)
 
     def places(self, item_id: int, number: int) -> tuple[str, ...]:
-        """What the leaves of an issue are called: the places that can be asked about.
-
-        Raises:
-            Problem: there is no such issue, or it cannot be read.
-        """
-        leaves = self.record(item_id, number).pages["leaves"]
+        """What the leaves of an issue are called: the places that can be asked about; none where it cannot be read."""
+        try:
+            leaves = self.record(item_id, number).pages["leaves"]
+        except Problem:
+            return ()
         return tuple(dict.fromkeys(leaf["title"] for leaf in leaves))
 
     async def moved_on(self, item_id: int) -> str:

@@ -38,7 +38,7 @@ def hand_over_html(item: Item, *, may_edit: bool) -> str:
     papers = "".join(f"<option>{paper}</option>" for paper in PAPERS)
     form = _form_html(item.id, papers) if may_edit else ""
     return (
-        f'<ul class="doors across">{doors}</ul>{form}'
+        f'<ul class="doors across" aria-label="As it stands, not issued">{doors}</ul>{form}'
         f'<details class="handing pages-of" data-keep><summary>Look at the pages</summary>'
         f'<div class="leafing" data-pages="/api/items/{item.id}/pack-page"><p class="acts">'
         '<button type="button" class="button" data-leaf="-1" disabled>Back</button>'
@@ -73,7 +73,7 @@ def _form_html(item_id: int, papers: str) -> str:
         f'<details class="handing" data-keep><summary>Issue it</summary>'
         f'<form class="issuing" data-issue="/api/items/{item_id}/issues">'
         f'<label><span>Paper</span><select name="paper">{papers}</select></label>'
-        f'<fieldset><legend>Files</legend><div class="says-of">{formats}</div></fieldset>'
+        f'<fieldset><legend>Files</legend><div class="takes">{formats}</div></fieldset>'
         "<label><span>For, names with a semicolon between</span>"
         '<input name="recipients" autocomplete="off" maxlength="2000"></label>'
         '<label><span>Note</span><textarea name="note" rows="2" maxlength="5000"></textarea></label>'
@@ -98,7 +98,7 @@ def handed_html(item_id: int, handed: Handed, *, may_edit: bool) -> str:
 
 
 def _last_words(issue: Issue) -> str:
-    names = f" for {', '.join(issue.recipients)}" if issue.recipients else ""
+    names = f" for {'; '.join(issue.recipients)}" if issue.recipients else ""
     return f"Issue {issue.number} of {time_words(issue.at)}{names}."
 
 
@@ -115,7 +115,7 @@ def _row_html(item_id: int, issue: Issue, questions: Sequence[Question]) -> str:
     return (
         f'<tr data-key="issue-{issue.number}"><th scope="row">{issue.number}{open_words}</th>'
         f"<td>{escape(time_words(issue.at))}</td><td>{escape(issue.by)}</td>"
-        f"<td>{escape(', '.join(issue.recipients)) or '–'}{note}</td><td class='n'>{issue.version}</td>"
+        f"<td>{escape('; '.join(issue.recipients)) or '–'}{note}</td><td class='n'>{issue.version}</td>"
         f"<td>{files}</td></tr>"
     )
 

@@ -94,7 +94,7 @@ export class HandOver {
   // the forms stay as they are filled in, so their issues are renewed by hand
   numbers(issues) {
     for (const select of this.box.querySelectorAll(".asking select[name=issue]")) {
-      const chosen = select.value;
+      const chosen = select.form.elements.text.value ? select.value : ""; // an empty question is about the newest
       select.replaceChildren(...issues.map(({ number }) => new Option(`issue ${number}`, number)));
       if (issues.some(({ number }) => String(number) === chosen)) select.value = chosen;
     }
