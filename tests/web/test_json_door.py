@@ -116,6 +116,16 @@ async def test_half_a_sign_is_refused_in_words(door: httpx.AsyncClient, house: H
         ("GET", "/pack", None),
         ("GET", "/pack-files", None),
         ("GET", "/cost-sheet", None),
+        ("GET", "/pack-page", None),
+        ("GET", "/issues", None),
+        ("GET", "/issues/1/pack", None),
+        ("GET", "/issues/1/pack-files", None),
+        ("GET", "/issues/1/record", None),
+        ("GET", "/issue-differences?first=1", None),
+        ("GET", "/issue-differences?first=1&second=2", None),
+        ("POST", "/issues", {"after": 0}),
+        ("POST", "/issues/1/questions", {"text": "Why?"}),
+        ("POST", "/questions/1/answer", {"text": "So."}),
         ("GET", "/strokes", None),
         ("GET", "/why/price-1", None),
         ("GET", "/toml", None),
@@ -301,7 +311,7 @@ async def test_a_backup_brings_everything_back_beside_what_is_there(door: httpx.
     file = await door.get("/backup")
     assert file.headers["content-type"] == "application/gzip"
     brought = await door.post("/backup", content=file.content)
-    assert (brought.status_code, brought.json()) == (201, {"items": 1, "changes": 2})
+    assert (brought.status_code, brought.json()) == (201, {"items": 1, "changes": 2, "issues": 0})
     new, old = (await door.get("/items", params={"kind": "style"})).json()
     ids = {new["id"], old["id"]}
     (copy,) = ids - {pullover}

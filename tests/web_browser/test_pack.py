@@ -64,7 +64,7 @@ def test_a_style_is_issued_changed_issued_again_and_asked_about(opened, style):
     place.get_by_role("button", name="Issue", exact=True).click()
     expect(rows).to_have_count(2)
     place.get_by_label("What differs from").select_option("1")
-    place.get_by_label("to", exact=True).select_option("2")
+    place.locator(".differing select[name=second]").select_option("2")
     place.get_by_role("button", name="Compare").click()
     found = place.locator(".differences")
     expect(found).to_contain_text("From issue 1 to issue 2")
@@ -113,7 +113,7 @@ def test_the_pages_are_turned_one_by_one_and_follow_the_style(opened, style):
     expect(said).to_have_text(f"page 2 of {count}")
     assert picture.get_attribute("src") != first
     assert picture.evaluate("each => each.decode().then(() => each.naturalHeight / each.naturalWidth)") > 1.4  # A4: √2
-    place.get_by_label("Paper").last.select_option("Letter")
+    place.locator("select[name=look-paper]").select_option("Letter")
     expect(said).to_contain_text("page 1 of")
     wide = "each => each.decode().then(() => each.naturalHeight / each.naturalWidth)"
     assert 1.28 < picture.evaluate(wide) < 1.31  # 11 by 8.5 inches

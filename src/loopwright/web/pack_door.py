@@ -20,6 +20,7 @@ from loopwright.web.desk import Desk
 from loopwright.web.told import Pages, Zipped
 
 Paper = Annotated[str, Query(max_length=20)]
+Language = Annotated[str, Query(max_length=20)]
 MADE_AT = CREATED.timetuple()[:6]  # fixed, so that the same files give the same bytes
 
 
@@ -27,15 +28,18 @@ def add_pack_door(api: FastAPI, desk: Desk) -> None:
     """Put the ways of the factory pack into the application behind /api."""
 
     @api.get("/items/{item_id}/pack", response_class=Pages)
-    async def pages(item_id: Number, paper: Paper = "A4") -> Response:
+    async def pages(item_id: Number, paper: Paper = "A4", language: Language = "en") -> Response:
         """The pages of the factory pack (PDF)."""
-        files = await desk.with_study(item_id, lambda study: pack_files(study, ("pdf",), paper=paper))
+        files = await desk.with_study(
+            item_id, lambda study: pack_files(study, ("pdf",), paper=paper, language=language)
+        )
         return Pages(files["specification.pdf"])
 
     @api.get("/items/{item_id}/pack-files", response_class=Zipped)
-    async def all_files(item_id: Number, paper: Paper = "A4") -> Response:
+    async def all_files(item_id: Number, paper: Paper = "A4", language: Language = "en") -> Response:
         """Every file of the factory pack in one: pages, workbook, drawings, fabrics in 3D, size table, data."""
-        return Zipped(zipped(await desk.with_study(item_id, lambda study: pack_files(study, paper=paper))))
+        files = await desk.with_study(item_id, lambda study: pack_files(study, paper=paper, language=language))
+        return Zipped(zipped(files))
 
     @api.get("/pack-schema")
     def form() -> dict[str, Any]:

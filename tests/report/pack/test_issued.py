@@ -177,9 +177,12 @@ def steps(*lines: tuple[str, str], heading: str = "Order of work") -> dict[str, 
     return {"kind": "steps", "heading": heading, "lines": [list(line) for line in lines], "is_short": True}
 
 
-def pack(*blocks: dict[str, Any], title: str = "Back", note: str = "") -> dict[str, Any]:
+HEAD = {"line": "winter 27 · style N7-014", "foot": "M measured"}
+
+
+def pack(*blocks: dict[str, Any], title: str = "Back", note: str = "", **head: str) -> dict[str, Any]:
     leaf = {"title": title, "note": note, "main": list(blocks), "side": [], "flow": []}
-    return {"leaves": [leaf]}
+    return {**HEAD, **head, "leaves": [leaf]}
 
 
 FIGURE = {"text": "6.8", "spread": " ± 0.3 per cm", "letter": "A", "basis": "assumed"}
@@ -247,13 +250,18 @@ CASES = {
     ),
     "a leaf": (
         pack(title="Back"),
-        {"leaves": [*pack(title="Back")["leaves"], *pack(title="Collar")["leaves"]]},
+        {**HEAD, "leaves": [*pack(title="Back")["leaves"], *pack(title="Collar")["leaves"]]},
         [("the whole leaf", "", NOT_THERE, "new")],
     ),
     "the line under the title": (
         pack(note="size M drawn"),
         pack(note="size L drawn"),
         [("under the title", "", "size M drawn", "size L drawn")],
+    ),
+    "the head of every leaf": (
+        pack(title="Every leaf"),
+        pack(title="Every leaf", line="winter 28 · style N7-014"),
+        [("head", "", "winter 27 · style N7-014", "winter 28 · style N7-014")],
     ),
     "room to break in a long word": (
         pack(steps(("name", "x" * 60 + "\u200b" + "x" * 9))),

@@ -113,6 +113,9 @@ def counted(found: Iterable[Difference]) -> str:
 
 def compared(old: Pages, new: Pages) -> Iterator[Found]:
     """What differs, each with its spot on the new pages."""
+    for key, where in (("line", "head"), ("foot", "foot")):
+        if old[key] != new[key]:
+            yield Found(Difference("Every leaf", where, _plain(old[key]), _plain(new[key])))
     before, now = _leaves(old), _leaves(new)
     for one, other in _matched([leaf["title"] for leaf in before], [leaf["title"] for leaf in now]):
         if other is None:

@@ -119,7 +119,7 @@ def _told(leaf: Leaf) -> dict[str, Any]:
 def _box(said: Handed) -> Steps:
     """Who gives it to whom."""
     lines = (
-        ("for", ", ".join(said.recipients)),
+        ("for", "; ".join(said.recipients)),
         ("from", said.by),
         ("version of the style", str(said.style_version)),
         ("note", said.note.strip()),

@@ -29,6 +29,7 @@ from loopwright.report.pack.issuing import (
     issue_pdf,
     nothing_differs,
 )
+from loopwright.report.pack.language import require_language
 from loopwright.report.pack.leaves import pack_of
 from loopwright.report.pack.pages import pages_document, pages_png, require_paper
 from loopwright.report.pack.writing import FORMATS
@@ -66,6 +67,7 @@ class IssueDesk:
     def _issue(self, answer: Answer, wanted: Wanted, by: str) -> tuple[int | None, str]:
         item, study = answer.item, _study_of(answer)
         require_paper(wanted.paper)
+        require_language(wanted.language)
         last = self.last(item.id)
         number = last.number + 1 if last else 1
         if wanted.after != number - 1:
@@ -82,7 +84,13 @@ class IssueDesk:
         if last is not None and not wanted.confirmed and not differs_from(study, last):
             return None, nothing_differs(last)
         issued, files = issue_pack(
-            study, item.document, said, last=last, formats=wanted.formats or FORMATS, paper=wanted.paper
+            study,
+            item.document,
+            said,
+            last=last,
+            formats=wanted.formats or FORMATS,
+            paper=wanted.paper,
+            language=wanted.language,
         )
         self.shelf.add_issue(
             item.id,
@@ -163,12 +171,11 @@ class IssueDesk:
         return Compared(first, None, _says(before, found), decided(before.inputs, answer.item.document), found)
 
     def places(self, item_id: int, number: int) -> tuple[str, ...]:
-        """What the leaves of an issue are called: the places that can be asked about.
-
-        Raises:
-            Problem: there is no such issue, or it cannot be read.
-        """
-        leaves = self.record(item_id, number).pages["leaves"]
+        """What the leaves of an issue are called: the places that can be asked about; none where it cannot be read."""
+        try:
+            leaves = self.record(item_id, number).pages["leaves"]
+        except Problem:
+            return ()
         return tuple(dict.fromkeys(leaf["title"] for leaf in leaves))
 
     async def moved_on(self, item_id: int) -> str:
@@ -186,7 +193,7 @@ class IssueDesk:
             return f"What stands here now cannot be laid beside it: {problem.what}"
         return f"The study has moved on: {counted(found.changes)}." if found.changes else "Nothing has changed since."
 
-    async def page(self, item_id: int, paper: str, page: int) -> tuple[bytes, int]:
+    async def page(self, item_id: int, paper: str, language: str, page: int) -> tuple[bytes, int]:
         """A page of the pack as it stands, as a picture, and how many there are.
 
         Raises:
@@ -198,8 +205,8 @@ class IssueDesk:
             pictures = await self._once(
                 self._pictures,
                 MOST_LOOKED_AT,
-                (item_id, answer.item.version, paper),
-                lambda: pages_png(pages_document(pack_of(_study_of(answer)), paper)),
+                (item_id, answer.item.version, paper, language),
+                lambda: pages_png(pages_document(pack_of(_study_of(answer)), paper), language),
             )
         if page > len(pictures):
             raise Problem("page", f"there is no page {page}.", limit=f"1 to {len(pictures)}")

@@ -23,17 +23,19 @@ from loopwright.web.told import Pages, Painted, Zipped
 Line = Annotated[str, Field(max_length=200), AfterValidator(whole_signs)]
 Text = Annotated[str, Field(max_length=5000), AfterValidator(whole_signs)]
 Paper = Annotated[str, Field(max_length=20)]
+Language = Annotated[str, Field(max_length=20)]
 Page = Annotated[int, Query(ge=1, le=10_000)]
 
 
 class AskedIssue(Asked):
-    """An issue: paper, formats to take (all, when none is named), for whom, a note.
+    """An issue: paper, language, formats to take (all, when none is named), for whom, a note.
 
     `after` is the last issue that was seen, 0 for none; `confirmed` issues it though nothing differs from that one.
     """
 
     after: Annotated[int, Field(ge=0, le=10**6)]
     paper: Paper = "A4"
+    language: Language = "en"
     formats: Annotated[tuple[Annotated[str, Field(max_length=20)], ...], Field(max_length=20)] = ()
     recipients: Annotated[tuple[Line, ...], Field(max_length=20)] = ()
     note: Text = ""
@@ -83,7 +85,15 @@ def _issues(api: FastAPI, desk: IssueDesk, who: Callable[[Request], str], may_ed
     @api.post("/items/{item_id}/issues")
     async def issue(item_id: Number, asked: AskedIssue, request: Request) -> dict[str, Any]:
         """Issue a style as it stands; nothing is issued while nothing differs and nobody has confirmed it."""
-        wanted = Wanted(asked.paper, asked.formats, _names(asked.recipients), asked.note, asked.after, asked.confirmed)
+        wanted = Wanted(
+            asked.paper,
+            asked.language,
+            asked.formats,
+            _names(asked.recipients),
+            asked.note,
+            asked.after,
+            asked.confirmed,
+        )
         number, says = await desk.issue(item_id, wanted, who(request))
         return {"issued": number, "says": says}
 
@@ -114,9 +124,14 @@ def _files(api: FastAPI, desk: IssueDesk) -> None:
         return Response(for_the_factory(issued).as_json(), media_type="application/json")
 
     @api.get("/items/{item_id}/pack-page", response_class=Painted)
-    async def page(item_id: Number, page: Page = 1, paper: Annotated[Paper, Query()] = "A4") -> Response:
+    async def page(
+        item_id: Number,
+        page: Page = 1,
+        paper: Annotated[Paper, Query()] = "A4",
+        language: Annotated[Language, Query()] = "en",
+    ) -> Response:
         """A page of the pack as it stands, as a picture; how many there are stands in the header x-pages."""
-        picture, count = await desk.page(item_id, paper, page)
+        picture, count = await desk.page(item_id, paper, language, page)
         return Painted(picture, headers={"x-pages": str(count), "cache-control": "no-store"})
 
 

@@ -12,6 +12,7 @@ from html import escape
 from loopwright.report.blocks import Section
 from loopwright.report.html import Reasons, block_html
 from loopwright.report.pack.issuing import changes_table
+from loopwright.report.pack.language import LANGUAGES
 from loopwright.report.pack.pages import PAPERS
 from loopwright.report.pack.writing import FORMATS
 from loopwright.store.values import Issue, Item, Question
@@ -35,17 +36,25 @@ def hand_over_section() -> Section:
 def hand_over_html(item: Item, *, may_edit: bool) -> str:
     """The whole section, but for what was issued."""
     doors = "".join(_door_html(item, *door) for door in _DOORS)
-    papers = "".join(f"<option>{paper}</option>" for paper in PAPERS)
-    form = _form_html(item.id, papers) if may_edit else ""
+    form = _form_html(item.id) if may_edit else ""
     return (
-        f'<ul class="doors across">{doors}</ul>{form}'
+        f'{_choices_html()}<ul class="doors across" aria-label="As it stands, not issued">{doors}</ul>{form}'
         f'<details class="handing pages-of" data-keep><summary>Look at the pages</summary>'
         f'<div class="leafing" data-pages="/api/items/{item.id}/pack-page"><p class="acts">'
         '<button type="button" class="button" data-leaf="-1" disabled>Back</button>'
-        '<button type="button" class="button" data-leaf="1" disabled>Forward</button>'
-        f'<label>Paper <select name="look-paper">{papers}</select></label> <span role="status"></span></p>'
+        '<button type="button" class="button" data-leaf="1" disabled>Forward</button> <span role="status"></span></p>'
         '<img alt="" hidden></div></details>'
         f'<div class="handed" data-keep data-issues="/api/items/{item.id}/issues"></div>'
+    )
+
+
+def _choices_html() -> str:
+    """Paper and language: of the files, the pages to look at, and the issue."""
+    papers = "".join(f"<option>{paper}</option>" for paper in PAPERS)
+    languages = "".join(f'<option value="{key}">{name}</option>' for key, name in LANGUAGES.items())
+    return (
+        f'<p class="says-of pack-choices" data-keep><label>Paper <select name="paper">{papers}</select></label>'
+        f'<label>Language <select name="language">{languages}</select></label></p>'
     )
 
 
@@ -60,10 +69,10 @@ def _door_html(item: Item, door: str, end: str, words: str) -> str:
     """A file of the style as it stands; fetched by the page, so that what stops it is said on it."""
     name = escape(f"{file_stem(item)}{end}", quote=True)
     address = f"/api/items/{item.id}/{door}"
-    return f'<li><button type="button" class="link" data-fetch="{address}" data-name="{name}">{words}</button></li>'
+    return f'<li><button type="button" class="link" data-fetch="{address}" data-name="{name}" data-chosen="pack-choices">{words}</button></li>'
 
 
-def _form_html(item_id: int, papers: str) -> str:
+def _form_html(item_id: int) -> str:
     """The form that issues."""
     formats = "".join(
         f'<label><input type="checkbox" name="formats" value="{each}" checked> {FORMAT_WORDS.get(each, each)}</label>'
@@ -72,8 +81,7 @@ def _form_html(item_id: int, papers: str) -> str:
     return (
         f'<details class="handing" data-keep><summary>Issue it</summary>'
         f'<form class="issuing" data-issue="/api/items/{item_id}/issues">'
-        f'<label><span>Paper</span><select name="paper">{papers}</select></label>'
-        f'<fieldset><legend>Files</legend><div class="says-of">{formats}</div></fieldset>'
+        f'<fieldset><legend>Files</legend><div class="takes">{formats}</div></fieldset>'
         "<label><span>For, names with a semicolon between</span>"
         '<input name="recipients" autocomplete="off" maxlength="2000"></label>'
         '<label><span>Note</span><textarea name="note" rows="2" maxlength="5000"></textarea></label>'
@@ -98,7 +106,7 @@ def handed_html(item_id: int, handed: Handed, *, may_edit: bool) -> str:
 
 
 def _last_words(issue: Issue) -> str:
-    names = f" for {', '.join(issue.recipients)}" if issue.recipients else ""
+    names = f" for {'; '.join(issue.recipients)}" if issue.recipients else ""
     return f"Issue {issue.number} of {time_words(issue.at)}{names}."
 
 
@@ -115,7 +123,7 @@ def _row_html(item_id: int, issue: Issue, questions: Sequence[Question]) -> str:
     return (
         f'<tr data-key="issue-{issue.number}"><th scope="row">{issue.number}{open_words}</th>'
         f"<td>{escape(time_words(issue.at))}</td><td>{escape(issue.by)}</td>"
-        f"<td>{escape(', '.join(issue.recipients)) or '–'}{note}</td><td class='n'>{issue.version}</td>"
+        f"<td>{escape('; '.join(issue.recipients)) or '–'}{note}</td><td class='n'>{issue.version}</td>"
         f"<td>{files}</td></tr>"
     )
 

@@ -21,9 +21,10 @@ class Compared:
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """What the person says who issues: paper, formats, for whom, a note, and the last issue that the page showed."""
+    """What the person says who issues: paper, language, formats, for whom, a note, and the last issue that the page showed."""
 
     paper: str
+    language: str
     formats: tuple[str, ...]
     recipients: tuple[str, ...]
     note: str

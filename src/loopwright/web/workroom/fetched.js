@@ -2,6 +2,12 @@
 
 import { sentence } from "./brief.js";
 
+// what was chosen in the fields of a group, as the query of a door
+export function choicesOf(group) {
+  const fields = document.querySelectorAll(`.${group} select`);
+  return new URLSearchParams([...fields].map((field) => [field.name, field.value]));
+}
+
 export class Fetched {
   constructor(room) {
     this.room = room;
@@ -12,7 +18,8 @@ export class Fetched {
   }
 
   async fetch(button) {
-    const { fetch: door, name } = button.dataset;
+    const { fetch: at, name, chosen } = button.dataset;
+    const door = chosen ? `${at}?${choicesOf(chosen)}` : at;
     button.setAttribute("aria-busy", "true");
     this.room.say(`${name} is being made.`);
     const answer = await fetch(door).catch(() => null);

@@ -3,10 +3,12 @@
 // stays in the browser until it is sent, so that a page that loads itself again shows it again.
 
 import { sentence } from "./brief.js";
+import { choicesOf } from "./fetched.js";
 import { adopt } from "./morph.js";
 import { send } from "./send.js";
 
 const NEAR = "600px";
+const CHOICES = "pack-choices"; // paper and language
 const KEPT = [".issuing", ".asking"];
 
 export class HandOver {
@@ -35,7 +37,7 @@ export class HandOver {
       document.querySelector(".differing select").focus();
     });
     at("click", "[data-leaf]", (button) => this.turn(this.page + Number(button.dataset.leaf)));
-    at("change", "select[name=look-paper]", () => this.turn(1));
+    at("change", `.${CHOICES} select`, () => this.chosen());
     document.addEventListener("toggle", (event) => event.target.matches?.(".pages-of[open]") && this.turn(this.page), { capture: true, signal: room.stop.signal });
   }
 
@@ -50,6 +52,7 @@ export class HandOver {
   part() {
     if (!this.box || this.watched === this.box) return;
     this.watched = this.box;
+    this.choose();
     this.restore(".issuing");
     const watch = new IntersectionObserver(
       (entries) => {
@@ -68,6 +71,19 @@ export class HandOver {
     if (!this.near) return;
     this.list();
     if (document.querySelector(".pages-of[open]")) this.turn(this.page);
+  }
+
+  // paper and language as they were chosen last, for whatever style
+  choose() {
+    for (const [name, value] of new URLSearchParams(localStorage.getItem(CHOICES) ?? "")) {
+      const field = document.querySelector(`.${CHOICES} select[name="${CSS.escape(name)}"]`);
+      if (field && [...field.options].some((option) => option.value === value)) field.value = value;
+    }
+  }
+
+  chosen() {
+    localStorage.setItem(CHOICES, choicesOf(CHOICES));
+    if (document.querySelector(".pages-of[open]")) this.turn(1);
   }
 
   async list() {
@@ -94,7 +110,7 @@ export class HandOver {
   // the forms stay as they are filled in, so their issues are renewed by hand
   numbers(issues) {
     for (const select of this.box.querySelectorAll(".asking select[name=issue]")) {
-      const chosen = select.value;
+      const chosen = select.form.elements.text.value ? select.value : ""; // an empty question is about the newest
       select.replaceChildren(...issues.map(({ number }) => new Option(`issue ${number}`, number)));
       if (issues.some(({ number }) => String(number) === chosen)) select.value = chosen;
     }
@@ -144,7 +160,7 @@ export class HandOver {
   }
 
   async issue(form, confirmed = false) {
-    const { paper, recipients, note } = form.elements;
+    const { recipients, note } = form.elements;
     const formats = [...form.querySelectorAll("input[name=formats]:checked")].map((each) => each.value);
     if (!formats.length) {
       this.refuse(form, "No file is taken. Take at least one.");
@@ -152,7 +168,7 @@ export class HandOver {
     }
     if (!this.near) await this.list();
     const names = recipients.value.split(";").map((each) => each.trim()).filter(Boolean);
-    const body = await this.sent(form, form.dataset.issue, { after: this.last, paper: paper.value, formats, recipients: names, note: note.value, confirmed });
+    const body = await this.sent(form, form.dataset.issue, { after: this.last, ...Object.fromEntries(choicesOf(CHOICES)), formats, recipients: names, note: note.value, confirmed });
     if (!body) {
       this.list();
       return;
@@ -220,7 +236,7 @@ export class HandOver {
     const turned = (this.turned += 1);
     place.setAttribute("aria-busy", "true");
     if (picture.hidden) said.textContent = "The pages are being set.";
-    const query = new URLSearchParams({ page: Math.max(1, wanted), paper: place.querySelector("select").value });
+    const query = new URLSearchParams([...choicesOf(CHOICES), ["page", Math.max(1, wanted)]]);
     let answer = await fetch(`${place.dataset.pages}?${query}`).catch(() => null);
     if (answer?.status === 422 && wanted > 1) {
       query.set("page", 1); // the pack has become shorter
