@@ -113,7 +113,7 @@ def test_the_pages_are_turned_one_by_one_and_follow_the_style(opened, style):
     expect(said).to_have_text(f"page 2 of {count}")
     assert picture.get_attribute("src") != first
     assert picture.evaluate("each => each.decode().then(() => each.naturalHeight / each.naturalWidth)") > 1.4  # A4: √2
-    place.locator("select[name=look-paper]").select_option("Letter")
+    place.locator("select[name=paper]").select_option("Letter")
     expect(said).to_contain_text("page 1 of")
     wide = "each => each.decode().then(() => each.naturalHeight / each.naturalWidth)"
     assert 1.28 < picture.evaluate(wide) < 1.31  # 11 by 8.5 inches
@@ -124,6 +124,23 @@ def test_the_pages_are_turned_one_by_one_and_follow_the_style(opened, style):
     window.type("zones.hem.loop_length_mm", "5.7")
     expect(picture).not_to_have_attribute("src", before)
     expect(said).to_contain_text("page 2 of")
+    place.locator("select[name=paper]").select_option("A4")  # remembered for whatever comes next
+
+
+def test_pages_and_files_come_in_the_language_that_was_chosen(opened, style):
+    window = opened(f"/items/{style}")
+    place = section(window)
+    place.get_by_label("Language").select_option("de")
+    with window.page.expect_download() as made:
+        place.get_by_role("button", name="factory pack (PDF)").click()
+    assert "Spezifikation" in pypdf.PdfReader(made.value.path()).pages[0].extract_text()
+    place.get_by_text("Look at the pages").click()
+    expect(place.locator(".leafing [role=status]")).to_contain_text("page 1 of")
+    window.picture("hand-over-german")
+    window.page.reload()
+    window.ready()
+    expect(section(window).get_by_label("Language")).to_have_value("de")
+    section(window).get_by_label("Language").select_option("en")  # remembered for whatever comes next
 
 
 def test_two_windows_never_issue_under_one_number(opened, style, workroom):

@@ -22,7 +22,8 @@ from loopwright.web.times import time_words
 
 KEY = "pack"
 FORMAT_WORDS = {
-    "pdf": "pages (PDF)", "xlsx": "workbook", "dxf": "panels (DXF)", "svg": "drawings (SVG)", "csv": "size table (CSV)",
+    "pdf": "pages (PDF)", "xlsx": "workbook", "dxf": "panels (DXF)", "svg": "drawings (SVG)", "glb": "fabrics (GLB)",
+    "csv": "size table (CSV)",
     "json": "data (JSON)",
 }  # fmt: skip
 MOST_SHOWN = 60  # rows of a leaf in what differs; the files have all
@@ -69,7 +70,8 @@ def _door_html(item: Item, door: str, end: str, words: str) -> str:
     """A file of the style as it stands; fetched by the page, so that what stops it is said on it."""
     name = escape(f"{file_stem(item)}{end}", quote=True)
     address = f"/api/items/{item.id}/{door}"
-    return f'<li><button type="button" class="link" data-fetch="{address}" data-name="{name}" data-chosen="pack-choices">{words}</button></li>'
+    fetched = f'data-fetch="{address}" data-name="{name}" data-chosen="pack-choices"'
+    return f'<li><button type="button" class="link" {fetched}>{words}</button></li>'
 
 
 def _form_html(item_id: int) -> str:

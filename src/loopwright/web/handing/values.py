@@ -21,7 +21,7 @@ class Compared:
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """What the person says who issues: paper, language, formats, for whom, a note, and the last issue that the page showed."""
+    """What the person says who issues: paper, language, formats, for whom, a note; the last issue that was shown."""
 
     paper: str
     language: str
