@@ -89,6 +89,14 @@ def test_half_of_a_spread_shared_is_taken_out_by_half():
     assert difference("wales", one, two).high == pytest.approx(4 + math.sqrt(13))
 
 
+def test_uneven_bands_of_one_cause_move_by_their_own_arms():
+    """10 (8 to 14) and 20 (15 to 26) by one cause alone: both high 26 − 14 = 12, both low 15 − 8 = 7."""
+    one = replace(measured(10, 3, (cause(5, 1.0),)), low=8, high=14)
+    two = replace(measured(20, 5, (cause(5, 1.0),)), low=15, high=26)
+    gap = difference("wales", one, two)
+    assert (gap.value, gap.low, gap.high) == (10, pytest.approx(7), pytest.approx(12))
+
+
 @given(st.floats(1, 1e3), st.floats(0, 0.9), st.floats(1, 1e3), st.floats(0, 0.9))
 def test_turned_round_a_difference_changes_its_sign_and_nothing_else(a, spread_a, b, spread_b):
     one, two = measured(a, a * spread_a), measured(b, b * spread_b)

@@ -226,11 +226,28 @@ def difference(words: str, first: Figure, second: Figure, *, are_kin: bool = Tru
         formula="second − first",
         state=second.state if second.state is first.state else None,
     )
-    together = math.fsum(math.sqrt(one * two) for one, two in shared(first, second)) if are_kin else 0.0
-    alike = 2 * together * first.spread * second.spread
-    down, up = apart.value - apart.low, apart.high - apart.value
-    low, high = (math.sqrt(max(arm**2 - alike, 0.0)) for arm in (down, up))
-    return replace(apart, low=apart.value - low, high=apart.value + high)
+    alike = list(shared(first, second)) if are_kin else []
+    down, up = _arms(first, second, alike)
+    return replace(apart, low=apart.value - down, high=apart.value + up)
+
+
+def _arms(first: Figure, second: Figure, alike: Sequence[tuple[float, float]]) -> tuple[float, float]:
+    """How far the difference reaches down and up: own parts by the root of their squares, shared parts moved at once.
+
+    A shared input that goes up moves both figures up, each by its own arm; one that goes down moves both down.
+    """
+    own = [max(1 - math.fsum(shares), 0.0) for shares in zip(*alike, strict=True)] or [1.0, 1.0]
+    (low_1, high_1), (low_2, high_2) = ((each.value - each.low, each.high - each.value) for each in (first, second))
+    down = [math.sqrt(own[1]) * low_2, math.sqrt(own[0]) * high_1]
+    up = [math.sqrt(own[1]) * high_2, math.sqrt(own[0]) * low_1]
+    for one, two in alike:
+        moved = (
+            math.sqrt(two) * high_2 - math.sqrt(one) * high_1,
+            math.sqrt(one) * low_1 - math.sqrt(two) * low_2,
+        )
+        up.append(max(*moved, 0.0))
+        down.append(-min(*moved, 0.0))
+    return math.hypot(*down), math.hypot(*up)
 
 
 def shared(first: Figure, second: Figure) -> Iterator[tuple[float, float]]:
