@@ -87,9 +87,11 @@ def lede(compared: Compared) -> Sentence:
 def _takes(compared: Compared) -> Iterator[Cell]:
     """What the second takes of yarn and machine time against the first."""
     said = [(compared.row("yarn_g"), "yarn"), (compared.row("knitting_min"), "machine time")]
+    price = compared.row("price")
+    whose = "It" if price and price.verdict in TOLD else capital(compared.names[1])
     told = [(row, row.difference, noun) for row, noun in said if row and row.difference and row.verdict in TOLD]
     for place, (row, gap, noun) in enumerate(told):
-        yield " It takes " if place == 0 else " and "
+        yield f" {whose} takes " if place == 0 else " and "
         yield _size_of(gap)
         yield f" {'more' if gap.value > 0 else 'less'} {noun}{_open(row)}"
     if told:
