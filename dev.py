@@ -3,8 +3,8 @@
 
     python3 dev.py demo     set up, then study the example style (the main job) and end
     python3 dev.py open     set up, then open the workroom in the browser (add --port N, --no-browser)
-    python3 dev.py test     set up, then run the tests, browser included (add pytest words to narrow it; -m slow runs
-                            the longer proofs, which are left out otherwise)
+    python3 dev.py test     set up, then run the tests, browser and spreadsheet included (add pytest words to narrow
+                            it; -m slow runs the longer proofs, which are left out otherwise)
     python3 dev.py check    format, lint, types, import floors
     python3 dev.py bench    the benchmarks: times of the main job beside named alternatives
     python3 dev.py lock     write the hash-locked requirement files again from requirements/*.in

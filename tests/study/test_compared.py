@@ -112,13 +112,20 @@ def both():
 
 
 def test_differences_come_first_and_larger_matters_before_smaller(both):
-    tiers = [list(Verdict).index(row.verdict) for row in both.rows]
-    assert tiers == sorted(tiers)
-    for verdict in Verdict:
-        matters = [row.matter for row in both.of(verdict)]
-        assert matters == sorted(matters)
+    differs = [row.verdict in (Verdict.DIFFERENT, Verdict.OPEN) for row in both.rows]
+    assert differs == sorted(differs, reverse=True)
+    rows = both.of(Verdict.DIFFERENT, Verdict.OPEN)
+    order = [(row.matter, row.verdict is Verdict.OPEN) for row in rows]
+    assert order == sorted(order)
     assert both.rows[0].key == "price"
     assert {row.matter for row in both.rows} == set(Matter)
+
+
+def test_zones_of_one_style_alone_are_named_once_and_compared_with_nothing():
+    vest = compare(example("attendant-pullover"), example("kitchen-vest"))
+    assert vest.zones_of_one == (("sleeve", "cuff"), ())
+    assert not [row for row in vest.rows if "sleeve" in row.key or "cuff" in row.key]
+    assert compare(vest.second, vest.first).zones_of_one == ((), ("sleeve", "cuff"))
 
 
 def test_the_difference_of_two_prices_is_that_of_the_cost_sheets(both):

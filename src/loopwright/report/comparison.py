@@ -87,9 +87,11 @@ def lede(compared: Compared) -> Sentence:
 def _takes(compared: Compared) -> Iterator[Cell]:
     """What the second takes of yarn and machine time against the first."""
     said = [(compared.row("yarn_g"), "yarn"), (compared.row("knitting_min"), "machine time")]
+    price = compared.row("price")
+    whose = "It" if price and price.verdict in TOLD else capital(compared.names[1])
     told = [(row, row.difference, noun) for row, noun in said if row and row.difference and row.verdict in TOLD]
     for place, (row, gap, noun) in enumerate(told):
-        yield " It takes " if place == 0 else " and "
+        yield f" {whose} takes " if place == 0 else " and "
         yield _size_of(gap)
         yield f" {'more' if gap.value > 0 else 'less'} {noun}{_open(row)}"
     if told:
@@ -116,22 +118,27 @@ def _differences(compared: Compared) -> Iterator[Section]:
         blocks.append(Picture("prices", drawn))
     if rows:
         head = ("Differences first", first, second, f"{second} less {first}", "how sure")
-        blocks.append(Table(head, tuple(_row(row) for row in rows), words=(0, 4), strong=_strong(rows)))
+        blocks.append(Table(head, tuple(_row(row) for row in rows), words=(0, 4)))
     else:
         blocks.append(Lines(("No quantity differs.",)))
+    if lonely := tuple(_lonely(compared)):
+        blocks.append(Lines(lonely))
     if alike := _alike(compared):
         blocks.append(Steps(f"Alike in both: {len(alike)}", alike))
     sure, unsure = (len(compared.of(verdict)) for verdict in TOLD)
     yield Section("differences", "What differs", f"{sure} surely · {unsure} not surely", tuple(blocks), short=str(sure))
 
 
+def _lonely(compared: Compared) -> Iterator[str]:
+    """Zones that only one of the two has."""
+    for name, zones in zip(compared.names, compared.zones_of_one, strict=True):
+        if zones:
+            yield f"Only {name} has a cloth for: {', '.join(zones)}."
+
+
 def _row(row: CompareRow) -> tuple[Cell, ...]:
     said = row.missing or ("sure" if row.verdict is Verdict.DIFFERENT else row.verdict.value)
     return capital(row.words), row.first or NONE, row.second or NONE, row.difference or NONE, said
-
-
-def _strong(rows: Sequence[CompareRow]) -> frozenset[int]:
-    return frozenset(place for place, row in enumerate(rows) if row.verdict is Verdict.DIFFERENT and row.key == "price")
 
 
 def _alike(compared: Compared) -> tuple[tuple[str, str], ...]:
@@ -362,6 +369,8 @@ def comparison_document(compared: Compared) -> dict[str, Any]:
         "decided_otherwise": [
             {"what": label, "first": one, "second": two} for label, one, two in _facts(compared) if one != two
         ],
+        "zones_only_first": list(compared.zones_of_one[0]),
+        "zones_only_second": list(compared.zones_of_one[1]),
         "only_first": [finding.as_dict() for finding in compared.only_first],
         "only_second": [finding.as_dict() for finding in compared.only_second],
         "measures_apart_cm": _measures_apart(compared),

@@ -86,6 +86,12 @@ class Compared:
     only_first: tuple[Finding, ...]
     only_second: tuple[Finding, ...]
 
+    @property
+    def zones_of_one(self) -> tuple[tuple[str, ...], tuple[str, ...]]:
+        """Zones with a cloth in the first alone, and in the second alone; their figures stand beside nothing."""
+        one, two = self.first.fabrics, self.second.fabrics
+        return tuple(zone for zone in one if zone not in two), tuple(zone for zone in two if zone not in one)
+
     def of(self, *verdicts: Verdict) -> tuple[CompareRow, ...]:
         """Rows of these verdicts, in their order."""
         return tuple(row for row in self.rows if row.verdict in verdicts)
@@ -97,7 +103,8 @@ class Compared:
     @property
     def is_alike(self) -> bool:
         """Whether nothing that was compared differs."""
-        return all(row.verdict is Verdict.ALIKE for row in self.rows) and not (self.only_first or self.only_second)
+        lonely = (*self.only_first, *self.only_second, *self.zones_of_one[0], *self.zones_of_one[1])
+        return not lonely and all(row.verdict is Verdict.ALIKE for row in self.rows)
 
 
 def compare(first: StyleStudy, second: StyleStudy) -> Compared:
@@ -106,7 +113,7 @@ def compare(first: StyleStudy, second: StyleStudy) -> Compared:
     Raises:
         Problem: neither says anything that could be compared.
     """
-    groups = zone_groups(first, second)
+    groups = [zones for zones in zone_groups(first, second) if zones[0] in first.fabrics and zones[0] in second.fabrics]
     one, two = quantities(first, groups), quantities(second, groups)
     if not one and not two:
         raise Problem("compare", "Neither of the two has a figure yet.", tries=["name a yarn in one of them"])
@@ -152,7 +159,7 @@ def zone_groups(first: StyleStudy, second: StyleStudy) -> list[tuple[str, ...]]:
 
 
 def quantities(study: StyleStudy, groups: Groups) -> dict[str, Quantity]:
-    """By key: what can be compared of a study."""
+    """By key: what can be compared of a study; `groups` are zones that it has a cloth of."""
     found: dict[str, Quantity] = {}
     if study.pricing is not None:
         sheet = study.pricing.sheet
@@ -168,8 +175,7 @@ def quantities(study: StyleStudy, groups: Groups) -> dict[str, Quantity]:
         gauge = entered("machine gauge", study.style.machine.gauge, "needles per inch")
         found["machine_gauge"] = Quantity(Matter.GAUGE, gauge.name, gauge)
     for zones in groups:
-        if (fabric := study.fabrics.get(zones[0])) is not None:
-            found |= _of_cloth(", ".join(zones), fabric)
+        found |= _of_cloth(", ".join(zones), study.fabrics[zones[0]])
     for place, yarn in enumerate(study.yarns.values(), start=1):
         found[f"yarn_{place}.tex"] = Quantity(Matter.GAUGE, f"yarn {place}: count at the needle", yarn.tex)
     return found
@@ -266,12 +272,12 @@ def _said(given: Input) -> tuple[object, ...]:
     return (figure.name, figure.value, figure.unit, figure.low, figure.high, figure.basis, figure.why.source)
 
 
-def _rank(row: CompareRow) -> tuple[int, Matter, float]:
-    """What differs surely, then what the spread leaves open, then what cannot be told; larger matters first."""
-    tier = list(Verdict).index(row.verdict)
+def _rank(row: CompareRow) -> tuple[int, Matter, bool, float]:
+    """What differs, then what cannot be told, then what is alike; in each larger matters first, what is sure before."""
+    tier = {Verdict.UNTOLD: 1, Verdict.ALIKE: 2}.get(row.verdict, 0)
     gap, first = row.difference, row.first
     apart = abs(gap.value / first.value) if gap and first and first.value else 0.0
-    return tier, row.matter, -apart
+    return tier, row.matter, row.verdict is Verdict.OPEN, -apart
 
 
 def _only(own: Sequence[Finding], others: Sequence[Finding]) -> tuple[Finding, ...]:

@@ -15,6 +15,7 @@ import pytest
 from typer.testing import CliRunner
 
 from loopwright.cli import app
+from loopwright.garment.blocks import blocks
 from loopwright.report.pack.schema import pack_schema
 from loopwright.report.pack.writing import pack_files
 from loopwright.study.study import study_style
@@ -54,6 +55,21 @@ def small() -> dict[str, Any]:
 def test_the_pack_of_every_example_has_the_form(form, example):
     data = data_of(tomllib.loads(example.read_text("utf-8")))
     assert [(list(each.instance_path), each.message) for each in form.iter_errors(data)] == []
+
+
+@pytest.mark.parametrize("block", list(blocks()))
+def test_the_pack_of_every_block_has_the_form(form, block):
+    """Also what no example has: a garment without a cap, a price or a machine's minutes, an own structure."""
+    style: dict[str, Any] = {
+        "yarns": {"main": {"count": "2/30 Nm merino"}},
+        "structures": {"own": {"courses": ["F:KKKK B:----", "F:KMKK B:----"]}},
+        "zones": {
+            "body": {"structure": "own", "swatch": {"wales_per_cm": 5, "courses_per_cm": 7, "loop_length_mm": 6.3}}
+        },
+        "garment": {"block": block},
+        "machine": {"gauge": 10},
+    }
+    assert [(list(each.instance_path), each.message) for each in form.iter_errors(data_of(style))] == []
 
 
 def test_the_form_is_itself_well_formed(form):
