@@ -23,6 +23,7 @@ from loopwright.figure import Figure, gap, shown, spread_shown
 from loopwright.problems import Problem
 from loopwright.report.blocks import Block, Cautions, Cell, Chance, Findings, Lines, Link, Picture, Steps, Table
 from loopwright.report.faces import FACES, font_file, han_face
+from loopwright.report.pack.differing import NOT_THERE
 from loopwright.report.pack.language import in_language
 from loopwright.report.pack.leaves import Leaf, Pack
 from loopwright.report.terminal import sentence_text
@@ -38,7 +39,13 @@ LONGEST_WORD = 60  # letters; a longer run without a space may be broken anywher
 PT_PER_PX = 2 / 3  # words of 12 px on the screen are 8 pt on paper, the least that is read
 TALLEST_PT = 600  # of a drawing, so that it stands on a page of either paper
 PREVIEW_PPI = 96
-WORDS = {"page": "page", "confidential": "confidential", "was": "was", "new": "new"}  # of the template itself
+WORDS = {
+    "page": "page",
+    "confidential": "confidential",
+    "was": "was",
+    "new": "new",
+    "absent": NOT_THERE,
+}  # of the template
 FULL_WIDTH_PX = 770  # a drawing as wide as the type area
 
 
