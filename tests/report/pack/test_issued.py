@@ -363,6 +363,12 @@ def test_what_is_far_too_long_is_refused(said):
         issued(SMALL, **said)
 
 
+@pytest.mark.parametrize("said", [{"recipients": ("Mill \udcff",)}, {"note": "\udcff"}, {"by": "\ud800"}], ids=str)
+def test_half_a_sign_is_refused(said):
+    with pytest.raises(Problem, match="cannot be kept"):
+        issued(SMALL, **said)
+
+
 # The command.
 
 
@@ -511,6 +517,8 @@ def test_the_example_is_issued_without_money(tmp_path):
     document = tomllib.loads(example.read_text("utf-8"))
     _, files = issued(document)
     told = files["issue.json"].decode("utf-8")
+    record = read_issue(files["issue.json"])
+    assert differences(record.pages, record.pages) == ()
     for secret in ("29.50", "23.50", "25.80", '"rates"', '"targets"', "price_per_kg"):
         assert secret not in told, secret
 

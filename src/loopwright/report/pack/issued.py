@@ -33,12 +33,19 @@ def _instant(text: str) -> str:
     return text
 
 
+def _whole(text: str) -> str:
+    """Text without half a sign, which can be typed on a command line, but neither printed nor kept."""
+    text.encode("utf-8")
+    return text
+
+
 def _words(text: str) -> str:
     """Text on one line."""
-    return " ".join(text.split())
+    return " ".join(_whole(text).split())
 
 
 Line = Annotated[str, AfterValidator(_words), Field(max_length=200)]
+Text = Annotated[str, AfterValidator(_whole), Field(max_length=5000)]
 When = Annotated[str, Field(max_length=40), AfterValidator(_instant)]
 Count = Annotated[int, Field(ge=1, le=10**9, strict=True)]
 Hash = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
@@ -192,7 +199,7 @@ class Handed(_Part):
     when: When
     by: Line = ""
     recipients: Annotated[tuple[Line, ...], Field(max_length=MOST_RECIPIENTS)] = ()
-    note: Annotated[str, Field(max_length=5000)] = ""
+    note: Text = ""
 
 
 class Issued(Handed):
@@ -222,15 +229,20 @@ def handed(**said: Any) -> Handed:
     """What the one who issues says, checked.
 
     Raises:
-        Problem: a name or the note is too long, or there are too many names.
+        Problem: a name or the note is too long or holds half a sign, or there are too many names.
     """
     try:
         return Handed(**said)
     except ValidationError as error:
         first = error.errors(include_url=False, include_input=False)[0]
-        where = str(first["loc"][0]) if first["loc"] else "issue"
-        limit = {"recipients": f"{MOST_RECIPIENTS} names of 200 signs", "note": "5000 signs"}.get(where, "200 signs")
-        raise Problem(f"issue, {where}", "this is too long, or none.", limit=limit, tries=["say it shorter"]) from None
+        where = f"issue, {first['loc'][0]}"
+        if "too_long" not in first["type"]:
+            raise Problem(where, "this holds signs that cannot be kept.", tries=["type it again"]) from None
+        limit = _LIMITS.get(str(first["loc"][0]), "200 signs")
+        raise Problem(where, "this is too long.", limit=limit, tries=["say it shorter"]) from None
+
+
+_LIMITS = {"recipients": f"{MOST_RECIPIENTS} names of 200 signs", "note": "5000 signs"}
 
 
 def read_issue(data: bytes, where: str = _WHERE) -> Issued:
