@@ -74,6 +74,15 @@ class Seam:
         return f"{self.code} {stitch_words(self.code)}"
 
     @property
+    def seam_class(self) -> str:
+        """ISO 4916 class of the seam.
+
+        >>> Seam("shoulders", "back to front", "loop to loop", points=65).seam_class
+        '1.01'
+        """
+        return method_row(self.method).text("seam_class")
+
+    @property
     def amount(self) -> float:
         """Points of all the equal seams together, or their centimetres where the method is timed by length."""
         return self.count * (self.points if self._is_by_points else self.length_cm)
@@ -97,6 +106,7 @@ class Seam:
             "length_cm": self.length_cm,
             "count": self.count,
             "stitch": self.stitch,
+            "seam_class": self.seam_class,
         }
 
 

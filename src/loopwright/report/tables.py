@@ -298,11 +298,14 @@ def seam_table(size: SizeStudy) -> Table:
             each.seam.method,
             f"{plain(each.seam.amount, 0)} points" if each.seam.points else f"{plain(each.seam.amount, 1)} cm",
             each.seam.code,
+            each.seam.seam_class,
             each.minutes,
         )
         for number, each in enumerate(size.makeup.seams, start=1)  # the numbers of the map of seams
     ]
-    return Table(("Seam", "how", "amount", "stitch (ISO 4915)", "minutes"), tuple(rows), words=(0, 1))
+    return Table(
+        ("Seam", "how", "amount", "stitch (ISO 4915)", "seam (ISO 4916)", "minutes"), tuple(rows), words=(0, 1)
+    )
 
 
 def order_of_work_line() -> str:

@@ -319,9 +319,12 @@ def _makeup(study: StyleStudy, base: SizeStudy) -> Leaf:
     lines = [tables.order_of_work_line(), tables.closing_line(base)]
     if dial:
         lines.insert(0, f"Linking on a dial of {dial:g} points per inch, loop to loop where points are given.")
+    garment = study.style.garment
+    if garment is not None and garment.neckband_doubled and any(each.plan.name == "neckband" for each in base.panels):
+        lines.append("A doubled band is linked over the edge on both sides: class 3 of ISO 4916, bound.")
     return Leaf(
         "Make-up",
-        f"size {base.size} · stitch codes of ISO 4915",
+        f"size {base.size} · stitch and seam codes of ISO 4915 and 4916",
         (
             Picture("makeup", makeup_map(base.plan.measures, base.seams, width=420, key="pack-makeup")),
             without_minutes,

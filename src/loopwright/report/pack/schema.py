@@ -244,6 +244,7 @@ class Seam(Told):
     length_cm: float
     count: Count
     stitch: str = Field(description="code of ISO 4915")
+    seam_class: str = Field(description="class of ISO 4916")
     minutes: Figure
 
 
