@@ -6,6 +6,8 @@ import pytest
 
 from loopwright.figure import Basis
 from loopwright.problems import Problem, Sign
+from loopwright.report.swatch import swatch_sheet
+from loopwright.report.swatch_document import swatches_document
 from loopwright.study.study import study_style
 from loopwright.study.style import read_style
 from loopwright.study.swatch_study import study_swatch
@@ -157,3 +159,30 @@ def test_a_swatch_of_nothing_but_a_name_still_has_a_study():
     assert not study.bench.stages
     assert not study.observations
     assert any("Nothing was measured" in finding.sentence for finding in study.findings)
+
+
+@pytest.mark.parametrize(
+    ("end", "times", "set_word"), [("value", 1, ""), ("high", 2, "more set"), ("low", 0.5, "less set")]
+)
+def test_the_roll_of_an_edge_stands_beside_that_of_the_loops_at_rest(end, times, set_word):
+    """Set scales the moment that curls by (1 − set), so a wider roll means more of it (mechanics reference 7)."""
+    known = study_swatch(read_style(document({"roll_radius_mm": {"sides": 5}}, structure="plain")), "s3").rolls[0]
+    assert known.expected is not None
+    assert known.expected.basis is Basis.SIMULATED
+    radius = times * getattr(known.expected, end)
+    study = study_swatch(
+        read_style(document({"roll_radius_mm": {"sides": f"{radius:.3f} mm"}}, structure="plain")), "s3"
+    )
+    said = [each.sentence for each in study.findings if each.where == "roll of the sides"]
+    assert [set_word in each for each in said] == ([True] if set_word else [])
+    sheet = swatch_sheet(study)
+    rows = next(section for section in sheet.sections if section.key == "readings").blocks[0].rows
+    assert any(row[0] == "Roll of the sides, radius" and "mm" in row[2] for row in rows)
+    told = swatches_document([study])["swatches"]["s3"]["rolls"]
+    assert told[0]["radius_mm"] == pytest.approx(radius, abs=0.001)
+
+
+def test_edges_of_balanced_cloth_are_read_though_nothing_is_expected():
+    study = study_swatch(read_style(document({"roll_radius_mm": {"ends": 9}}, structure="rib-1x1")), "s3")
+    assert [(each.edge, each.radius_mm, each.expected) for each in study.rolls] == [("ends", 9, None)]
+    assert not [each for each in study.findings if "roll" in each.where]

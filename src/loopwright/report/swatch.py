@@ -13,7 +13,7 @@ from loopwright.figure import Figure, plain
 from loopwright.report.blocks import Block, Cautions, Cell, Chance, Findings, Note, Section, Sentence, Table
 from loopwright.report.sheet import FOOT, Sheet
 from loopwright.report.tables import capital
-from loopwright.study.swatch_study import SwatchStudy
+from loopwright.study.swatch_study import Roll, SwatchStudy
 from loopwright.swatch.bench import NAMES, Measured, Stage
 from loopwright.swatch.consistency import HOLDS
 from loopwright.swatch.observed import Quantity
@@ -145,6 +145,7 @@ def _readings(study: SwatchStudy) -> Section | None:
         return None
     last = study.bench.stages[-1]
     rows = [_reading(stage, measured, is_last=stage is last) for stage, measured in latest]
+    rows += [_roll(roll, is_last=roll.sitting in last.sittings) for roll in study.rolls]
     judged = [_passes(measured) >= HOLDS for _, measured in latest if measured.verdict is not None]
     tally = f"{sum(judged)} hold · {len(judged) - sum(judged)} fail" if judged else "no limits set"
     strong = frozenset(
@@ -167,6 +168,12 @@ def _reading(stage: Stage, measured: Measured, *, is_last: bool) -> tuple[Cell, 
         f"{verdict.limit.words}{_unit_of_limit(quantity, verdict.limit.words)}" if verdict else "",
         Chance(verdict.true_value_passes, counted=True) if verdict else "",
     )
+
+
+def _roll(roll: Roll, *, is_last: bool) -> tuple[Cell, ...]:
+    name = f"Roll of the {roll.edge}, radius"
+    words = name if is_last else f"{name}, {roll.sitting.state_words}"
+    return words, "", f"{plain(roll.radius_mm, 1)} mm", roll.expected or "", "", ""
 
 
 def _unit_of_limit(quantity: Quantity, words: str) -> str:

@@ -49,6 +49,15 @@ def _document(study: SwatchStudy) -> dict[str, Any]:
         "loop_length_mm": bench.loop_length_mm,
         "unroved_mm": _summary(bench.unroved) if bench.unroved else None,
         "stages": [_stage(stage) for stage in bench.stages],
+        "rolls": [
+            {
+                "edge": roll.edge,
+                "sitting": roll.sitting.key,
+                "radius_mm": roll.radius_mm,
+                "expected": roll.expected.as_dict() if roll.expected else None,
+            }
+            for roll in study.rolls
+        ],
         "sittings": [_sitting(sitting) for sitting in specimen.sittings],
         "findings": [finding.as_dict() for finding in study.findings],
         "observations": [
