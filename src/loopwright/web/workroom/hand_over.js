@@ -100,10 +100,10 @@ export class HandOver {
     }
   }
 
-  // for whom it was last time
+  // for whom it was last time, until the person says otherwise
   names(recipients) {
     const field = document.querySelector(".issuing input[name=recipients]");
-    if (field && !field.value) field.value = recipients.join("; ");
+    if (field && !field.value && !JSON.parse(sessionStorage.getItem(this.store) ?? "{}")[".issuing"]) field.value = recipients.join("; ");
   }
 
   keep(form) {
