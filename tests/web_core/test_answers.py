@@ -129,6 +129,9 @@ def test_who_may_only_look_gets_no_field_to_type_into():
     parts = answer_of(item(Kind.STYLE, STYLE)).parts(may_edit=False)
     asks_only = parts.pop("next")  # which swatch to knit next: anybody may ask, nothing is saved
     assert '<select name="wanted">' in asks_only
+    looks_only = parts.pop("pack")  # paper and language of the pages to look at
+    fields = re.findall(r"<(?:input|select|textarea|form)[^>]*>", looks_only)
+    assert fields == ['<select name="paper">', '<select name="language">']
     controls = re.findall(r"<(?:input|select|textarea)[^>]*>", "".join(parts.values()))
     assert controls
     assert all(" disabled" in control for control in controls)

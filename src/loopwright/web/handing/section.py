@@ -44,7 +44,7 @@ def hand_over_html(item: Item, *, may_edit: bool) -> str:
         f'<div class="leafing" data-pages="/api/items/{item.id}/pack-page"><p class="acts">'
         '<button type="button" class="button" data-leaf="-1" disabled>Back</button>'
         '<button type="button" class="button" data-leaf="1" disabled>Forward</button> <span role="status"></span></p>'
-        '<img alt="" hidden></div></details>'
+        "</div></details>"
         f'<div class="handed" data-keep data-issues="/api/items/{item.id}/issues"></div>'
     )
 

@@ -116,10 +116,10 @@ export class HandOver {
     }
   }
 
-  // for whom it was last time
+  // for whom it was last time, until the person says otherwise
   names(recipients) {
     const field = document.querySelector(".issuing input[name=recipients]");
-    if (field && !field.value) field.value = recipients.join("; ");
+    if (field && !field.value && !JSON.parse(sessionStorage.getItem(this.store) ?? "{}")[".issuing"]) field.value = recipients.join("; ");
   }
 
   keep(form) {
@@ -231,11 +231,11 @@ export class HandOver {
 
   async turn(wanted) {
     const place = document.querySelector(".leafing");
-    const picture = place.querySelector("img");
+    let picture = place.querySelector("img");
     const said = place.querySelector("[role=status]");
     const turned = (this.turned += 1);
     place.setAttribute("aria-busy", "true");
-    if (picture.hidden) said.textContent = "The pages are being set.";
+    if (!picture) said.textContent = "The pages are being set.";
     const query = new URLSearchParams([...choicesOf(CHOICES), ["page", Math.max(1, wanted)]]);
     let answer = await fetch(`${place.dataset.pages}?${query}`).catch(() => null);
     if (answer?.status === 422 && wanted > 1) {
@@ -252,10 +252,10 @@ export class HandOver {
     }
     this.page = Number(query.get("page"));
     const pages = Number(answer.headers.get("x-pages"));
-    URL.revokeObjectURL(picture.src);
+    if (picture) URL.revokeObjectURL(picture.src);
+    else place.append((picture = document.createElement("img")));
     picture.src = URL.createObjectURL(file);
     picture.alt = `Page ${this.page} of ${pages} of the factory pack`;
-    picture.hidden = false;
     said.textContent = `page ${this.page} of ${pages}`;
     const [back, forward] = place.querySelectorAll("[data-leaf]");
     back.disabled = this.page <= 1;
