@@ -142,3 +142,17 @@ def test_names_of_a_person_stay_words_in_every_format(tmp_path):
     for sheet in openpyxl.load_workbook(tmp_path / "both.xlsx"):
         for row in sheet.iter_rows():
             assert not [cell for cell in row if cell.data_type == "f" and "1+1" in str(cell.value)]
+
+
+def test_two_yarns_alone_are_tried_in_one_garment(tmp_path):
+    """The mass of a fabric at one tightness grows with the root of the count, so the heavier yarn makes the heavier."""
+    files = []
+    for name, count in (("thin", "2/48 Nm"), ("stout", "2/24 Nm")):
+        files.append(tmp_path / f"{name}.toml")
+        files[-1].write_text(f'[yarns.y]\ncount = "{count}"\nfibres = "merino"\nprice_per_kg = 30\n', "utf-8")
+    told = CliRunner().invoke(app, ["compare", *map(str, files), "--json"])
+    assert told.exit_code == 0, told.output
+    document = json.loads(told.output)
+    assert [document[each]["name"] for each in ("first", "second")] == ["thin", "stout"]
+    mass = next(each for each in document["quantities"] if each["key"].endswith("mass_g_per_m2"))
+    assert mass["difference"]["value"] > 0

@@ -93,7 +93,7 @@ class CompareDesk:
         """The study of one of the two; what stops it is said with its name."""
         try:
             if item.kind is Kind.YARN:
-                return await asyncio.to_thread(lambda: study_style(read_style(tried_yarn(item))))
+                return await asyncio.to_thread(lambda: study_style(read_style(tried_yarn(item.document, item.name))))
             return await self.desk.with_study(item.id, lambda study: study)
         except Problem as problem:
             raise problem.at(item.name) from None
@@ -111,14 +111,14 @@ def require_kin(*items: Item) -> None:
         raise Problem("compare", f"{said} cannot be compared.", limit="two styles, or two yarns")
 
 
-def tried_yarn(item: Item) -> Document:
-    """The style in which a yarn is tried beside others; a yarn that cannot be read is refused by its study."""
-    (key, yarn), *_ = item.document["yarns"].items()
+def tried_yarn(document: Document, name: str) -> Document:
+    """The style in which a document's first yarn is tried beside others; one that cannot be read its study refuses."""
+    (key, yarn), *_ = document["yarns"].items()
     known = study_style(read_style({"yarns": {key: yarn}})).yarns
     gauges = suitable_gauges(known[key].tex.value) if key in known else ()
     gauge = gauges[len(gauges) // 2] if gauges else USUAL_GAUGE
     made = first_style(TRIED_GARMENT, ANY_YARN, str(gauge))
-    header = {"name": item.name, "number": item.name}
+    header = {"name": name, "number": name}
     return {**made, "style": header, "yarns": {key: yarn}, "order": {"pieces": TRIED_PIECES}}
 
 
