@@ -248,6 +248,8 @@ def _panels(study: StyleStudy, base: SizeStudy) -> Iterator[Leaf]:
         )
         counts = _counts(study, name)
         pieces = f"{panel.plan.pieces} pieces a garment" if panel.plan.pieces > 1 else "one piece a garment"
+        if panel.plan.pieces > 1 and not panel.plan.is_symmetrical:
+            pieces += ", half of them mirrored"
         yield Leaf(
             f"{name.capitalize()}, knit-down",
             f"size {base.size} drawn · {pieces}",
