@@ -103,7 +103,7 @@ def test_the_line_of_a_v_neck_takes_the_needles_that_a_cardigans_front_has_besid
     panel = panel_of(studied({"block": "cardigan", "sleeve": sleeve, "neck": "V", "sizes": ["M"]}), "front")
     line = next(each.text for each in knit_down(panel, rib=CLOTH, main=CLOTH) if each.label == "neck")
     assert "narrow at the front edge" in line
-    course = int(re.search(r"\(course (\d+)\)", line)[1]) - 1
+    course = int(re.search(r"\(course (\d+) from the join\)", line)[1]) - 1
     reached = np.zeros(panel.courses + 1, dtype=int)
     for needles, courses in narrowings_in(line):
         course += courses

@@ -34,6 +34,7 @@ SEAMS_OF_NECK = ("neckband", "hood")
 LEAST_SECTION_PX = 16.0  # shorter sections carry no number
 NUMBER_AT_SHARE = 0.72  # of the height of its section: above the words of the panel
 NARROW_PX = 84.0  # a panel that is narrower has its words beside it
+LOW_PX = 100.0  # of main fabric, under which no words find room beside its measure
 WAVE_PX = 7.0
 LOW_RIB_SHARE = 0.75  # of the height that is main fabric: where the rib is higher, words stand above it
 LOW_SHARE = 0.5  # a panel that is widest below this share of its first section carries its width there
@@ -338,13 +339,11 @@ class _Drawn:
         if panel.name == "sleeve":
             lines[:1] = [f"{panel.rib_needles} to {int(panel.span.max())}", "needles"]  # a sleeve is narrow
         title = f"{panel.name.capitalize()}{times}"
-        if not panel.courses or self.left + self.right < NARROW_PX:
-            start, y = (
-                (x - self.left, base + 32) if not panel.courses else (x + self.right + 16, base - self.height / 2)
-            )
+        main = self.height - panel.rib_length_cm * self.px
+        if main < LOW_PX or self.left + self.right < NARROW_PX:
+            start, y = (x - self.left, base + 32) if main < LOW_PX else (x + self.right + 16, base - self.height / 2)
             yield words(start, y, f"{title}: {', '.join(lines)}", size=12)
             return
-        main = self.height - panel.rib_length_cm * self.px
         y = base - self.height * 0.44 if main > LOW_RIB_SHARE * self.height else base - self.height + main / 2
         x += (self.right - self.left) / 2
         yield _clear_words(x, y, title, size=15, font_family=theme.SERIF, font_weight=600)
@@ -353,19 +352,13 @@ class _Drawn:
 
 
 def _clear_words(x: float, y: float, text: str, *, size: float, fill: str = theme.INK, **more: Attribute) -> str:
-    """Words in the middle of a panel, clear of the lines they stand over."""
-    return words(
-        x,
-        y,
-        text,
-        size=size,
-        anchor="middle",
-        fill=fill,
-        stroke=theme.PAPER,
-        stroke_width=4,
-        paint_order="stroke",
-        **more,
-    )
+    """Words in the middle of a panel, on a ground of their own over the lines they stand over."""
+    wide = WIDE_LETTER * size * len(text)
+    ground = element("rect", x=x - wide / 2, y=y - size, width=wide, height=1.3 * size, fill=theme.PAPER)
+    return ground + words(x, y, text, size=size, anchor="middle", fill=fill, **more)
+
+
+WIDE_LETTER = 0.56  # of the size of the type
 
 
 def _seam_number(x: float, y: float, number: int) -> str:

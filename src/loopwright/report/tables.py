@@ -82,9 +82,9 @@ def notation_steps(study: StyleStudy) -> Iterator[Steps]:
     """The needle notation of every structure, lowest feed first."""
     for structure in dict.fromkeys(fabric.structure for fabric in study.fabrics.values()):
         lines = tuple((f"{row}", text) for row, text in enumerate(structure.notation.lines(), start=1))
-        gating = structure.notation.gating.value
+        gating = f", {structure.notation.gating.value} gating" if structure.anatomy.beds > 1 else ""
         note = (("note", structure.note),) if structure.note else ()
-        yield Steps(f"Needles of {structure.name}, {gating} gating (K knit, T tuck, M miss, - out)", (*lines, *note))
+        yield Steps(f"Needles of {structure.name}{gating} (K knit, T tuck, M miss, - out)", (*lines, *note))
 
 
 def size_table(study: StyleStudy) -> Table:

@@ -19,7 +19,7 @@ from loopwright.garment.sleeves import Sleeve, sleeve_of
 from loopwright.problems import Problem
 from loopwright.shaping.edges import Drafted, Edge, Foot, Insert, Opening, Stretch, assemble, split_edge, spread_evenly
 from loopwright.shaping.fashion import fashioned, needs_room, with_enough_needles
-from loopwright.shaping.fashioning import later_steps
+from loopwright.shaping.fashioning import later_steps, total_needles
 from loopwright.shaping.neckline import back_length_cm, back_opening, front_length_cm, front_opening
 from loopwright.shaping.needles import nearest_even, nearest_whole
 from loopwright.shaping.panel import PanelGauge, PanelPlan, Work
@@ -359,12 +359,13 @@ def _half(draft: Drafted, measures: Measures, gauge: PanelGauge) -> Drafted:
     right = Edge(draft.right.needles - less, draft.right.stretches)
     straight = Edge(0, tuple(Stretch(each.name, each.courses, work=each.work) for each in right.stretches))
     foot = Foot(right.needles, draft.foot.rib_courses, draft.foot.zone, draft.foot.rib_zone)
-    opening = draft.opening
+    opening, finish = draft.opening, draft.finish_needles // 2 - less
     if opening is not None:
         side = (opening.right - less).clip(min=0)
         nothing = side * 0
         taken = opening.needles // 2 - less
         steps = later_steps(opening.steps, less)
+        finish += total_needles(opening.steps) - total_needles(steps)
         opening = Opening(nothing, side, taken, opening.courses, how="edge", steps=steps)
     inserts = tuple(
         Insert(each.name, each.course, tuple((0, max(0, right_needles - less)) for _, right_needles in each.pairs))
@@ -372,7 +373,7 @@ def _half(draft: Drafted, measures: Measures, gauge: PanelGauge) -> Drafted:
     )
     return Drafted(
         draft.name, draft.size, straight, right, foot, draft.gauge, 2, draft.mark_needles,
-        right.needles, opening, inserts, is_half=True, gathers=draft.gathers,
+        finish, opening, inserts, is_half=True, gathers=draft.gathers,
     )  # fmt: skip
 
 
@@ -388,5 +389,6 @@ def _draft(
     inserts: tuple[Insert, ...],
 ) -> Drafted:
     foot = Foot(left.needles + right.needles, counts.rib_courses)
-    finish = counts.across if counts.shoulder else left.end + right.end
+    across = counts.across if counts.shoulder else left.end + right.end
+    finish = across - 2 * total_needles(opening.steps)
     return Drafted(name, size, left, right, foot, gauge, 1, rules.mark_needles, finish, opening, inserts)

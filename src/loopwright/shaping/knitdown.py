@@ -6,6 +6,7 @@ Source: production reference 3.10 for the order of lines.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
@@ -57,7 +58,7 @@ def _lines(panel: PanelPlan, rib: Cloth, main: Cloth) -> Iterator[Line]:
             yield from _section(panel, section)
         yield from _neck(panel)
         yield Line("marks", _marks(panel))
-    yield Line("finish", f"draft off with waste courses on {panel.finish_needles} needles")
+    yield Line("finish", f"draft off with waste courses on {_needles(panel.finish_needles)}")
     yield Line("lengths", _lengths(panel))
 
 
@@ -75,18 +76,26 @@ def _section(panel: PanelPlan, section: Section) -> Iterator[Line]:
         if bound.course == section.start:
             yield Line(section.name, _bound_off(bound))
     rows = [each for each in panel.short_rows if section.start <= each.start < section.start + section.courses]
-    fashionings = [each for each in panel.fashionings if each.name == section.name]
-    for fashioning in fashionings:
-        yield Line(section.name, _fashioning(fashioning, section, panel))
-    for each in rows:
-        yield Line(section.name, _shoulder(panel, section) if each.name == "shoulder" else _short_rows(panel, each))
+    fashionings = Counter(each for each in panel.fashionings if each.name == section.name)
+    for fashioning, times in fashionings.items():
+        yield Line(section.name, _fashioning(fashioning, section, panel, times))
     here = [each for each in panel.gathers if section.start <= each.course < section.start + section.courses]
     if here:
         yield Line(section.name, _folds(panel, here))
-    plain_courses = section.courses - sum(each.courses for each in rows)
-    if not fashionings and plain_courses:
-        needles = int(panel.span[section.start + section.courses - 1])
-        yield Line(section.name, f"{plain_courses} courses straight on {needles} needles")
+    at = section.start
+    for each in rows:
+        if not fashionings:
+            yield from _straight(panel, section.name, at, each.start)
+        yield Line(section.name, _short_rows(panel, each) if each.returns else _held_off(panel, section))
+        at = each.start + each.courses
+    if not fashionings:
+        yield from _straight(panel, section.name, at, section.start + section.courses)
+
+
+def _straight(panel: PanelPlan, name: str, start: int, end: int) -> Iterator[Line]:
+    """Courses between two events of a section that nothing shapes."""
+    if end > start:
+        yield Line(name, f"{end - start} courses straight on {int(panel.span[start])} needles")
 
 
 def _bound_off(bound: BindOff) -> str:
@@ -107,15 +116,28 @@ def _folds(panel: PanelPlan, folds: list[Fold]) -> str:
 
 
 def _short_rows(panel: PanelPlan, rows: ShortRows) -> str:
-    """Short rows that come back to the full width, or that hold one edge in steps."""
-    spans = [int(each) for each in panel.span[rows.start : rows.start + rows.courses : 2]]
+    """Short rows that come back to the full width; said once where others before them are the same."""
+    knits = _knits(panel, rows)
+    where = f"before course {rows.start + 1} from the join"
+    alike = next((each for each in panel.short_rows if each.returns and _knits(panel, each) == knits), rows)
+    if alike is not rows:
+        return f"{rows.name}, {where}: as {alike.name}"
+    left, right = (any(one != knits[0][side] for one in each) for side, each in enumerate(zip(*knits, strict=True)))
+    side = "at each side" if left is right else f"at the {'left' if left else 'right'}"
     return (
-        f"{rows.name}: {len(spans)} pairs of courses in short rows, on {max(spans)} to {min(spans)} needles; "
-        "the others hold, turning needles are wrapped"
+        f"{rows.name}, {where}: {len(knits)} pairs of courses in short rows, held {side}, on "
+        f"{_one_by_one([sum(each) for each in knits], 2)}; turning needles are wrapped"
     )
 
 
-def _fashioning(fashioning: Narrowing, section: Section, panel: PanelPlan) -> str:
+def _knits(panel: PanelPlan, rows: ShortRows) -> list[tuple[int, int]]:
+    """Needles left and right of the centre that every pair of courses knits."""
+    pairs = slice(rows.start, rows.start + rows.courses, 2)
+    return list(zip(panel.left[pairs].tolist(), panel.right[pairs].tolist(), strict=True))
+
+
+def _fashioning(fashioning: Narrowing, section: Section, panel: PanelPlan, times: int) -> str:
+    """Fashioning of the edges; one that is there several times is that of pairs of darts, one at each side."""
     verb = "widen" if fashioning.widening else "narrow"
     shaped = sum(step.times * step.courses for step in fashioning.steps)
     straight = (
@@ -125,8 +147,9 @@ def _fashioning(fashioning: Narrowing, section: Section, panel: PanelPlan) -> st
             each.courses for each in panel.short_rows if section.start <= each.start < section.start + section.courses
         )
     )
-    text = f"{verb} {panel.side_words(fashioning.side)} {steps_text(fashioning.steps)} = {shaped} courses"
-    if fashioning.name != "cap":  # a cap is an S on purpose
+    where = panel.side_words(fashioning.side) if times == 1 else f"in each of {2 * times} darts"
+    text = f"{verb} {where} {steps_text(fashioning.steps)} = {shaped} courses"
+    if fashioning.name != "cap" and times == 1:  # a cap is an S on purpose
         off = deviation_mm(fashioning.steps, needles_per_cm=panel.gauge.needles_per_cm)
         text = f"{text} (within {plain(off, 1)} mm of a line)"
     return f"{text}, then {straight} courses straight" if straight > 0 else text
@@ -156,16 +179,16 @@ def _one_by_one(needles: Sequence[int], courses: int) -> str:
     return f"these needles, one number for each {courses} courses: {', '.join(str(each) for each in needles)}"
 
 
-def _shoulder(panel: PanelPlan, section: Section) -> str:
-    spans = panel.span[section.start : section.start + section.courses : 2]
-    held = (spans[:-1] - spans[1:]) // 2
-    if panel.is_half:
-        held, last = spans[:-1] - spans[1:], int(spans[-1]) - panel.neck_needles
-        steps = [*(int(each) for each in held), last]
-        return f"hold at the armhole side {_held_steps(steps)}; all off on waste for linking"
-    last = (int(spans[-1]) - panel.neck_needles) // 2
-    steps = [*(int(each) for each in held), last]
-    return f"hold at each side {_held_steps(steps)}; all off on waste for linking"
+def _held_off(panel: PanelPlan, section: Section) -> str:
+    """Short rows that end the panel: needles held in steps at the edges that slope, the last ones with all others."""
+    pairs = slice(section.start, section.start + section.courses, 2)
+    right, last = panel.right[pairs], int(panel.span[pairs][-1]) - panel.neck_needles
+    if section.name == "shoulder" and not panel.is_half:
+        last, where = last // 2, "at each side"
+    else:
+        where = "at the armhole side" if panel.is_half else "at the right"
+    steps = [*(-np.diff(right)).tolist(), last]
+    return f"hold {where} {_held_steps(steps)}; all off on waste for linking"
 
 
 def _neck(panel: PanelPlan) -> Iterator[Line]:
@@ -174,7 +197,7 @@ def _neck(panel: PanelPlan) -> Iterator[Line]:
         depth = panel.courses - fashioned.start
         yield Line(
             "neck",
-            f"{depth} courses before the top (course {fashioned.start + 1}): {_parted(panel)} "
+            f"{depth} courses before the top (course {fashioned.start + 1} from the join): {_parted(panel)} "
             f"{steps_text(fashioned.steps)}",
         )
         return
@@ -189,8 +212,8 @@ def _neck(panel: PanelPlan) -> Iterator[Line]:
     after = [int(each) // 2 for each in np.diff(held)]
     yield Line(
         "neck",
-        f"{count} courses before the top (course {first + 1}): hold {int(held[0])} needles at the centre, split; then "
-        f"hold at each side {_held_steps(after) or 'none'}",
+        f"{count} courses before the top (course {first + 1} from the join): hold {int(held[0])} needles at the "
+        f"centre, split; then hold at each side {_held_steps(after) or 'none'}",
     )
 
 
@@ -202,8 +225,8 @@ def _half_neck(panel: PanelPlan, at: Whole) -> str:
     held = panel.held[int(at[0]) :: 2]
     after = [int(each) for each in np.diff(held)]
     return (
-        f"{len(at)} courses before the top (course {int(at[0]) + 1}): hold {_needles(int(held[0]))} at the front edge, "
-        f"then {_held_steps(after) or 'none'}"
+        f"{len(at)} courses before the top (course {int(at[0]) + 1} from the join): hold {_needles(int(held[0]))} "
+        f"at the front edge, then {_held_steps(after) or 'none'}"
     )
 
 
@@ -239,10 +262,11 @@ def _marks(panel: PanelPlan) -> str:
     fashioning = f"loops moved {panel.mark_needles} needles in from the edge; " if panel.fashionings else ""
     names = {section.name for section in panel.sections}
     places = [f"linking notch every {spacing} courses"]
-    places += ["at the underarm"] if names & {"armhole", "raglan", "cap", "top"} else []
+    above = {"cap", "top", "raglan"} if panel.zone == "sleeve" else {"armhole", "raglan"}
+    places += ["at the underarm"] if names & above else []
     if panel.neck_needles:
         places.append("at the neck centre")
-    elif names & {"cap", "top", "raglan"}:
+    elif panel.zone == "sleeve" and names & above:
         places.append("at the centre of its top")
     listed = places[0] if len(places) == 1 else f"{', '.join(places[:-1])} and {places[-1]}"
     return f"{fashioning}{listed}"

@@ -325,7 +325,7 @@ def _raglan(
         Problem: the sleeve runs out of needles, or its edge is longer or shorter than the body's.
     """
     w, courses = gauge.needles_per_cm, body.counts.armhole
-    top, base = nearest_even(measures["sleeve_top"] * w), body.counts.bind_off
+    base = body.counts.bind_off
     edge, corner = sleeve_edge(measures, base, gauge), raglan_corner(measures)
     plan = tied(raglan_edge_of(body.counts, body.back.gauge), edge, courses, rules, corner)[1]
     back = Edge(arm.upper // 2, (Stretch("raglan", courses, bind_off=base, steps=plan.steps),))
@@ -334,7 +334,7 @@ def _raglan(
     held = top_hold(front.end, back.end, lower, size)
     right = (*front.stretches, *((Stretch("sleeve top", lower, hold=held, work=Work.SHORT_ROWS),) if lower else ()))
     left = split_edge(back, body.front_armhole, "sleeve top")
-    panel = _draft(arm, right, measures, gauge, rules, size, left=left if lower else None, finish=top)
+    panel = _draft(arm, right, measures, gauge, rules, size, left=left if lower else None, finish=front.end + back.end)
     one = base / w + plan.length_cm
     percent = sleeve_row("raglan_edge_percent")["women"] / 100
     tries_seam = ("an upper arm or a top of the sleeve nearer to the body's slope", "another neck width")

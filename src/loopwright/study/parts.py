@@ -214,21 +214,21 @@ def machine_of(spec: Machine) -> VBed:
     return replace(machine, speed_plain=found["speed_plain"], reversal=found["reversal"])
 
 
-_OWN_RULES = (
-    "narrow_needles",
-    "widen_needles",
-    "courses_between",
-    "mark_needles",
-    "fashioning",
-    "armhole_base_cm",
-    "cap_ease_cm",
-    "band_pick_up",
-    "stroke_worth_mm2",
-    "sides",
-    "even_courses",
-    "armhole_slope_share",
-    "sleeve_straight_cm",
-)
+_OWN_RULES: Mapping[str, tuple[str, str]] = {  # settings that a style may set itself: words, unit
+    "narrow_needles": ("needles at each narrowing", ""),
+    "widen_needles": ("needles at each widening", ""),
+    "courses_between": ("least courses between narrowings", ""),
+    "mark_needles": ("needles from a moved loop to the edge", ""),
+    "fashioning": ("rule of fashioning", ""),
+    "armhole_base_cm": ("armhole bound off at its base", " cm"),
+    "cap_ease_cm": ("ease of the sleeve cap", " cm"),
+    "band_pick_up": ("points of a band over those of its edge", ""),
+    "stroke_worth_mm2": ("deviation that a saved stroke is worth", " mm²"),
+    "sides": ("both edges narrowed", ""),
+    "even_courses": ("narrowed on even courses alone", ""),
+    "armhole_slope_share": ("share of the armhole's depth that slopes", ""),
+    "sleeve_straight_cm": ("sleeve straight below the underarm", " cm"),
+}
 
 
 def zones_of(style: Style) -> tuple[str, ...]:
@@ -291,11 +291,11 @@ def note_settings(style: Style, machine: VBed | None, assumptions: Assumptions, 
     if not is_shaped:
         return
     rules = rules_of(style.construction, style.machine.gauge if style.machine else None)
-    for name in _OWN_RULES:
+    for name, (words, unit) in _OWN_RULES.items():
         if getattr(style.construction, name) is None and getattr(rules, name) is not None:
             value = getattr(rules, name)
             said = {True: "yes", False: "no"}[value] if isinstance(value, bool) else value
-            assumptions.note(f"construction.{name}", f"{name.replace('_', ' ')}: {said}")
+            assumptions.note(f"construction.{name}", f"{words}: {said}{unit}")
     if "state" not in style.model_fields_set:
         assumptions.note("state", f"the cloth is taken as {style.state}")
     for key, spec in style.yarns.items():

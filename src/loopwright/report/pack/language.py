@@ -32,7 +32,7 @@ TERMS, TO_CHECK = "Terms of this pack", "check with your factory"
 NOT_WORDS = frozenset({"svg", "kind", "basis", "letter", "paper", "language", "sans", "serif"})  # keys of the data
 STEP, SEPARATORS = " + ", ("; ", " · ", ": ", ", ")
 UNITS = frozenset(
-    ["mm", "cm", "m", "m²", "km", "g", "kg", "tex", "Nm", "Ne", "dtex", "kPa", "cN", "min", "in", "s", "h", "y"]
+    ["mm", "mm²", "cm", "m", "m²", "km", "g", "kg", "tex", "Nm", "Ne", "dtex", "kPa", "cN", "min", "in", "s", "h", "y"]
 )
 NUMBER = r"[+−-]?\d+(?:[.,\u00a0]\d+)*"
 CODE = r"[^a-z·]+"

@@ -80,7 +80,9 @@ def pack_of(study: StyleStudy) -> Pack:
     if study.base is None:
         stops = [each.sentence for each in study.findings if each.sign is Sign.STOPS]
         raise Problem(
-            "pack", "There is no panel to knit yet, so there is nothing to hand over.", tries=stops[:3] or ["a garment"]
+            "pack",
+            "There is no panel to knit yet, so there is nothing to hand over.",
+            tries=[each.rstrip(".") for each in stops[:3]] or ["a garment"],
         )
     names = study.size_table.names if study.size_table else ()
     svg, drawn = sketch_picture(study.base.plan.measures, names, width=SKETCH_PX)
@@ -120,7 +122,8 @@ def cost_pack_of(study: StyleStudy) -> Pack | None:
 
 def _bound(study: StyleStudy, leaves: tuple[Leaf, ...]) -> Pack:
     header = study.style.style
-    parts = [header.season, f"style {header.number}", header.name]
+    season, number, name = (_short(each) for each in (header.season, header.number, header.name))
+    parts = [season, f"style {number}", name]
     return Pack(
         title=header.name,
         line=" · ".join(part for part in parts if part),
@@ -129,6 +132,13 @@ def _bound(study: StyleStudy, leaves: tuple[Leaf, ...]) -> Pack:
         foot=BASIS_FOOT,
         leaves=leaves,
     )
+
+
+LONGEST_IN_HEAD = 60  # signs of a name over the title of every page; a longer one stands whole on the first leaf
+
+
+def _short(words: str) -> str:
+    return words if len(words) <= LONGEST_IN_HEAD else f"{words[: LONGEST_IN_HEAD - 1]}…"
 
 
 def is_of_money(where: str, said: str = "") -> bool:
@@ -158,18 +168,28 @@ def _assumed(study: StyleStudy, *, of_money: bool) -> Iterator[tuple[str, str]]:
 def _specification(study: StyleStudy, sketch: Picture) -> Leaf:
     """Front leaf: the sketch with its letters, the facts of the style, the pieces to knit."""
     facts = [
-        Steps(group, tuple(pair for pair in pairs if pair[0] not in ("Price", "Quoted")))
+        Steps(group, tuple((_called(study, what), said) for what, said in pairs if what not in ("Price", "Quoted")))
         for group, pairs in brief.groups(study)
         if group != "Targets"
     ]
     blocks: list[Block] = [sketch, _pieces(study)]
-    if note := study.style.style.note:
+    header = study.style.style
+    if cut := [each for each in (header.number, header.name, header.season) if len(each) > LONGEST_IN_HEAD]:
+        blocks.append(Lines(tuple(cut)))
+    if note := header.note:
         blocks.append(Lines((note,)))
     if urgent := [each for each in _open_findings(study) if each.sign in (Sign.STOPS, Sign.DECIDE)]:
         blocks.append(Findings(tuple(urgent)))
-    return Leaf(
-        "Specification", f"sizes {', '.join(size.size for size in study.sizes)}", tuple(blocks), flow=tuple(facts)
-    )
+    return Leaf("Specification", f"sizes {_listed(study)}", tuple(blocks), flow=tuple(facts))
+
+
+MOST_LISTED = 10  # sizes in the head of a page
+
+
+def _listed(study: StyleStudy) -> str:
+    """The sizes in a line: each by its name, or from the first to the last."""
+    names = [size.size for size in study.sizes]
+    return ", ".join(names) if len(names) <= MOST_LISTED else f"{names[0]}–{names[-1]}"
 
 
 def _pieces(study: StyleStudy) -> Table:
@@ -186,11 +206,12 @@ def _pieces(study: StyleStudy) -> Table:
 
 def _cloth(study: StyleStudy) -> Leaf:
     """Yarn, gauge and structures."""
+    fabrics = tables.fabric_table(study)
     blocks: list[Block] = [
         tables.yarn_table(study),
         _gauge_table(study),
-        tables.fabric_table(study),
-        Lines(tables.behaviour_lines(study)),
+        replace(fabrics, head=tuple(_called(study, each) for each in fabrics.head)),
+        Lines(tuple(_called(study, each) for each in tables.behaviour_lines(study))),
     ]
     structures = dict.fromkeys(fabric.structure for fabric in study.fabrics.values())
     for number, structure in enumerate(structures, start=1):
@@ -219,8 +240,15 @@ def _gauge_table(study: StyleStudy) -> Table:
     ]
     if machine is not None:
         rows.insert(0, ("Machine, needles per inch", *(f"E {machine.gauge:g}" for _ in cloth)))
-    names = [f"{zones}: {each.structure.name}" for zones, each in cloth.items()]
+    names = [_called(study, f"{zones}: {each.structure.name}") for zones, each in cloth.items()]
     return Table(("Gauge", *names), tuple(rows))
+
+
+def _called(study: StyleStudy, words: str) -> str:
+    """Words with a zone in them; that of a neckband is the waistband where a garment has a waist and no neck."""
+    if study.base is None or all(panel.plan.name != "waistband" for panel in study.base.panels):
+        return words
+    return words.replace("neckband", "waistband").replace("Neckband", "Waistband")
 
 
 def _counted(fabric: Fabric) -> tuple[str, str]:
@@ -248,6 +276,8 @@ def _panels(study: StyleStudy, base: SizeStudy) -> Iterator[Leaf]:
         )
         counts = _counts(study, name)
         pieces = f"{panel.plan.pieces} pieces a garment" if panel.plan.pieces > 1 else "one piece a garment"
+        if panel.plan.pieces > 1 and not panel.plan.is_symmetrical:
+            pieces += ", half of them mirrored"
         yield Leaf(
             f"{name.capitalize()}, knit-down",
             f"size {base.size} drawn · {pieces}",
@@ -272,7 +302,7 @@ def _gauge_of(study: StyleStudy, panel: PanelStudy) -> Iterator[Steps]:
         ]
         if study.style.machine is not None:
             lines.insert(0, ("machine", f"E {study.style.machine.gauge:g}"))
-        yield Steps(f"{names[identity].capitalize()}: {fabric.structure.name}", tuple(lines))
+        yield Steps(_called(study, f"{names[identity].capitalize()}: {fabric.structure.name}"), tuple(lines))
 
 
 def _with_letter(figure: Figure) -> str:
