@@ -23,6 +23,7 @@ Complex = NDArray[np.complex128]
 LOW_PASS_PITCHES = 1.6
 SAMPLE_PITCHES = 0.8
 MOST_CHANGE = 0.22
+LEAST_AMPLITUDE = 0.25  # of the usual, of the orders that tell wales and of those that tell courses
 ORDERS = [(h, k) for h in range(3) for k in range(-2, 3) if (h, k) > (0, 0)]
 
 
@@ -162,11 +163,12 @@ def solved(
     normal += 1e-9 * np.trace(normal, axis1=2, axis2=3)[..., None, None] * np.eye(2)
     right = np.einsum("nyx,ni,nyxj->yxij", weight, orders, slopes)
     change = np.linalg.solve(normal, right)
-    amplitude = np.sqrt(weight.sum(axis=0))
-    usual = float(np.median(amplitude[inside])) if inside.any() else float(np.median(amplitude))
     relative = change @ np.linalg.inv(basis)
     strain = np.abs(relative).max(axis=(2, 3))
-    follows = inside & (amplitude > 0.25 * usual) & (strain < MOST_CHANGE)
+    follows = inside & (strain < MOST_CHANGE)
+    for axis in (0, 1):  # a fold may keep its wales and lose its courses
+        amplitude = np.sqrt(weight[orders[:, axis] != 0].sum(axis=0))
+        follows &= amplitude > LEAST_AMPLITUDE * np.median(amplitude[inside] if inside.any() else amplitude)
     grid_y, grid_x = np.meshgrid(places[1], places[0], indexing="ij")
     return Fields(basis, basis + change, follows, inside, weight.sum(axis=0), grid_x, grid_y, waves, reach)
 
