@@ -25,7 +25,7 @@ Array = NDArray[np.float64]
 LEAST_COHERENCE = 0.05
 MARKED_WITHIN = 0.15
 CLEAR_LIKE, MOST_STANCE = 0.6, 4.0
-WIDE_PX = 60.0  # a repeat longer than this is settled in a coarser copy
+WIDE_PX, NARROW_PX = 60.0, 7.0  # a longer repeat is settled in a coarser copy, a smaller stitch in a finer one
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,12 +70,17 @@ def chosen_stitch(scales: Scales, told: Told) -> Chosen | Refused:
 
 
 def settled_in(scales: Scales, found: Found, told: Told) -> list[Settled]:
-    """The ways to call the steps in the finest copy that holds the whole repeat."""
+    """The ways to call the steps in the copy that holds the whole repeat, but shows a stitch as large enough."""
     spectra = scales.clearest(cell_px(found.basis))
     ways = settled(spectra, told.repeat)
     if ways and float(np.linalg.norm(ways[0].steps, axis=0).max()) / spectra.factor > WIDE_PX:
         coarser = scales.clearest(2 * spectra.factor * MOST_CELL_PX - 1)
         return (settled(coarser, told.repeat) if coarser.factor > spectra.factor else []) or ways
+    while ways and min(ways[0].stitch.wale_pitch_px, ways[0].stitch.course_pitch_px) / spectra.factor < NARROW_PX:
+        finer = scales.finer(spectra)
+        if finer is None:
+            break
+        spectra, ways = finer, settled(finer, told.repeat) or ways
     return ways
 
 

@@ -20,7 +20,7 @@ from loopwright.swatch.photo.stitches import LatticeReading, Refused, Told
 LEAST_LIKENESS = 0.15
 LEAST_WALE_PX, LEAST_COURSE_PX = 5.0, 4.0
 FEWEST_STITCHES = 6.0
-LEAST_SHARE = 0.75
+LEAST_SHARE = 0.85
 MOST_SPREAD, MOST_SPREAD_DEG = 0.08, 4.0
 NEAR_COST, IMPOSSIBLE_COST = 2.0, 9.0
 NARROWEST, WIDEST, WIDEST_CENTRED = 0.45, 1.3, 0.85  # course over wale of a plain stitch
@@ -69,7 +69,7 @@ def objections(
     if told.marked_stitch is not None:
         return
     own = f"{wale:.1f} × {course:.1f} pixels"
-    if proof.half_wale >= (HALF_SHARE if shape > NARROW else HALF_SHARE_NARROW):
+    if proof.half_wale >= HALF_SHARE or (shape < NARROW and max(proof.half_wale, proof.centred) >= HALF_SHARE_NARROW):
         yield Refusal.BLUR, {}
     if not proof.holds:
         yield Refusal.AMBIGUOUS, {"first": own, "second": "another number of courses or wales in one of these"}

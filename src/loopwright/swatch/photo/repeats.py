@@ -63,16 +63,15 @@ def block_places(fields: Fields) -> list[tuple[Array, Array]]:
     x, y = fields.x_px[rows, columns], fields.y_px[rows, columns]
     tall, wide = max(1, round((y.max() - y.min()) / side)), max(1, round((x.max() - x.min()) / side))
     places = []
-    for row in range(tall):
-        for column in range(wide):
-            middle_y = y.min() + (row + 0.5) * (y.max() - y.min()) / tall
-            middle_x = x.min() + (column + 0.5) * (x.max() - x.min()) / wide
-            near = (np.abs(x - middle_x) < side / 2) & (np.abs(y - middle_y) < side / 2)
-            if near.sum() >= 9:
-                local = fields.local[rows[near], columns[near]].mean(axis=0)
-                places.append((local, np.array([middle_x, middle_y])))
-    every = max(1, math.ceil(len(places) / MOST_BLOCKS))
-    return places[::every]
+    for index in range(0, tall * wide, max(1, math.ceil(tall * wide / MOST_BLOCKS))):
+        row, column = divmod(index, wide)
+        middle_y = y.min() + (row + 0.5) * (y.max() - y.min()) / tall
+        middle_x = x.min() + (column + 0.5) * (x.max() - x.min()) / wide
+        near = (np.abs(x - middle_x) < side / 2) & (np.abs(y - middle_y) < side / 2)
+        if near.sum() >= 9:
+            local = fields.local[rows[near], columns[near]].mean(axis=0)
+            places.append((local, np.array([middle_x, middle_y])))
+    return places
 
 
 def straightened(copy: Copy, basis: Array, middle: Array) -> Array | None:

@@ -20,7 +20,7 @@ from loopwright.swatch.photo.coherence import Table, table_of
 from loopwright.swatch.photo.flatten import Copy, Grey, Mask, copy_of, factor_for
 from loopwright.swatch.photo.lattice import cell_px, doubled, halved, reduced, same
 from loopwright.swatch.photo.peaks import peaks_of
-from loopwright.swatch.photo.spectrum import Spectra, spectra_of
+from loopwright.swatch.photo.spectrum import Spectra, spectra_of, standing_out
 
 Array = NDArray[np.float64]
 
@@ -42,8 +42,10 @@ class Found:
 
 @dataclass(slots=True)
 class Scales:
-    """Spectra by (pixels of the picture in one, side of the window), and the lattices proposed."""
+    """A picture, its spectra by (pixels of the picture in one, side of the window), and the lattices proposed."""
 
+    grey: Grey
+    cloth: Mask | None
     spectra: dict[tuple[int, int], Spectra]
     proposed: list[Array]
     is_moire: bool = False  # what repeats well in a reduced copy was not there in a finer one
@@ -73,12 +75,27 @@ class Scales:
             if spectra is not None:
                 self.spectra[copy.factor, side] = spectra
 
+    def add_middle(self, factor: int) -> None:
+        """Spectra of the middle of the picture at a fine copy."""
+        part = middle_of(self.grey, self.cloth, factor)
+        self.add(copy_of(part.grey, part.cloth, factor))
+
+    def finer(self, spectra: Spectra) -> Spectra | None:
+        """Spectra of a copy twice as fine; none when there is none."""
+        factor = max(1, int(spectra.factor) // 2)
+        if factor == spectra.factor:
+            return None
+        if (factor, 128) not in self.spectra:
+            self.add_middle(factor)
+        return self.spectra.get((factor, 256)) or self.spectra.get((factor, 128))
+
     def propose(self, factor: int) -> None:
         """The lattices that the spectra of one copy propose."""
         for side in (128, 256):
             spectra = self.spectra.get((factor, side))
             if spectra is not None:
-                found = candidates_of(spectra.standing, peaks_of(spectra.standing))
+                standing = standing_out(spectra.power)
+                found = candidates_of(standing, peaks_of(standing))
                 self.proposed.extend(basis / factor for basis in found)
 
     def drop_moire(self) -> None:
@@ -103,7 +120,7 @@ class Scales:
 
 def scales_of(grey: Grey, cloth: Mask | None) -> Scales:
     """Copies from coarse to fine, until a good stitch is seen."""
-    scales = Scales({}, [])
+    scales = Scales(grey, cloth, {}, [])
     first = factor_for(grey.shape, COARSE_PX)
     factor = first
     while factor == first or min(grey.shape) // factor >= SHORTEST_SIDE:
@@ -115,8 +132,7 @@ def scales_of(grey: Grey, cloth: Mask | None) -> Scales:
     factor = first
     while factor > 1:
         finer = max(1, factor // 2)
-        part = middle_of(grey, cloth, finer)
-        scales.add(copy_of(part.grey, part.cloth, finer))
+        scales.add_middle(finer)
         scales.drop_moire()
         if seen_well(scales, factor):
             break

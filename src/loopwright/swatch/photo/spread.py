@@ -21,7 +21,7 @@ Array = NDArray[np.float64]
 BLOCK_REACHES = 3.2
 WIDTHS = 3.5  # standard errors
 FLOOR = 0.001  # of a pitch; and of a radian for angles
-FEWEST_BLOCKS = 4
+FEWEST_BLOCKS, MOST_BLOCKS = 4, 400
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,17 +36,17 @@ class BlockMap:
 
 def blocks_of(fields: Fields) -> BlockMap:
     """Medians over squares of the picture."""
-    side = BLOCK_REACHES * fields.reach_px
     rows, columns = np.nonzero(fields.follows)
     x, y = fields.x_px[rows, columns], fields.y_px[rows, columns]
-    local = fields.local[rows, columns]
-    numbers = np.stack([np.floor(y / side), np.floor(x / side)], axis=1).astype(int)
+    side = max(BLOCK_REACHES * fields.reach_px, math.sqrt(float(np.ptp(x) * np.ptp(y)) / MOST_BLOCKS))
+    local = fields.local[rows, columns].reshape(-1, 4)
+    number = np.floor(y / side).astype(int) * (int(x.max() / side) + 1) + np.floor(x / side).astype(int)
+    order = np.argsort(number, kind="stable")
     found = []
-    for number in np.unique(numbers, axis=0):
-        own = (numbers == number).all(axis=1)
-        if own.sum() < 4:
+    for own in np.split(order, np.nonzero(np.diff(number[order]))[0] + 1):
+        if len(own) < 4:
             continue
-        steps = np.linalg.inv(np.median(local[own], axis=0))
+        steps = np.linalg.inv(np.median(local[own], axis=0).reshape(2, 2))
         stitch = measures(steps[:, 0], steps[:, 1])
         found.append(
             (
