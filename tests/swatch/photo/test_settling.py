@@ -55,6 +55,8 @@ REFUSED = {
     ("small", 20005): {Refusal.MOIRE, Refusal.RESOLUTION},  # stitches of 2.7 × 1.7 pixels beat with the pixels
     ("small", 20026): {Refusal.BLUR, Refusal.RESOLUTION},  # wales of 5.5 pixels, every other one on the same pixels
     ("small", 21001): {Refusal.BLUR, Refusal.RESOLUTION},
+    ("small", 22006): {Refusal.RESOLUTION},  # courses of 3.4 pixels in two tones, taken for one
+    ("fold", 22006): {Refusal.AMBIGUOUS, Refusal.FOLD},  # three wales and two courses taken for one stitch
     ("few", 20010): {Refusal.TOO_FEW},
 }
 

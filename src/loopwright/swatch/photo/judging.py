@@ -27,7 +27,8 @@ NARROWEST, WIDEST, WIDEST_CENTRED = 0.45, 1.3, 0.85  # course over wale of a pla
 SURE_INDEX = 0.35
 TENTHS = 2.563  # standard deviations between the outer tenths of a normal distribution
 LEAST_SECOND = 0.8  # as like two stitches across, of one: stitches in even rows keep nineteen in twenty
-LEAST_DIAGONAL = 0.85  # both diagonals of a stitch lead to stitches
+LEAST_DIAGONAL = 0.9  # both diagonals of a stitch lead to stitches
+TALL = 1.1  # a stitch so high may be two, one above the other
 FINE_PX = 12.0  # stitches so small may be the beat of smaller ones with the pixels
 HALF_SHARE = 0.88  # as like half a wale on: then nothing proves the wale
 NARROW, HALF_SHARE_NARROW = 0.575, 0.7  # a stitch so flat may be two side by side, which have a usual shape: then less
@@ -49,7 +50,8 @@ def objections(
     wale, course, proof = reading.wale_pitch_px, reading.course_pitch_px, answer.proof
     shape = course / wale
     cell = (wale * told.repeat[0], course * told.repeat[1])
-    if cell[0] < LEAST_WALE_PX or cell[1] < LEAST_COURSE_PX:
+    may_be_two = (shape < NARROW and cell[0] < 2 * LEAST_WALE_PX) or (shape > TALL and cell[1] < 2 * LEAST_COURSE_PX)
+    if cell[0] < LEAST_WALE_PX or cell[1] < LEAST_COURSE_PX or may_be_two:
         yield Refusal.RESOLUTION, {"wale_px": cell[0], "course_px": cell[1]}
     if reading.coherence < LEAST_COHERENCE or proof.likeness < LEAST_LIKENESS:
         yield Refusal.WEAK_PATTERN, {"share": reading.coherence, "needed": LEAST_COHERENCE}

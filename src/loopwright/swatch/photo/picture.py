@@ -110,9 +110,9 @@ def open_upright(data: bytes) -> tuple[Image.Image, str]:
         image.load()
         if kind != "HEIC":
             ImageOps.exif_transpose(image, in_place=True)
-        return image, kind
     except BROKEN as error:
         raise unreadable(f"the {kind} picture in it is damaged or cut off.") from error
+    return image, kind
 
 
 def open_unturned(data: bytes) -> tuple[Image.Image, str]:

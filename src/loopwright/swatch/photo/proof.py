@@ -15,7 +15,11 @@ from scipy.ndimage import maximum_filter
 from loopwright.swatch.photo.repeats import REACH, SAMPLES, Likeness
 
 STRIPE_SHARE = 0.62  # of the likeness one cell on, at each fraction of it: then the fraction is the course
-OTHER_SHARE = 0.88  # as like elsewhere within a stitch: then it is several
+OTHER_SHARE, OTHER_OF_SEVERAL = (
+    0.5,
+    0.88,
+)  # as like elsewhere in a repeat of one stitch, of several: it is more
+MOST_SECOND = 1.1  # as like two repeats across, of one: nothing is more like than the next stitch
 AWAY = 0.2  # stitches
 CENTRED_SHARE = 0.93  # plain cloth reaches 0.87; courses that repeat half a wale aside are as like as one stitch on
 RISE = 0.10  # how far a fraction stands above its surroundings
@@ -39,13 +43,15 @@ class Proof:
     half_wale: float
     centred: float
     other: float
+    most_other: float
     second: float
     diagonal: float
 
     @property
     def holds(self) -> bool:
         """Whether the cell needs no change."""
-        return self.courses_in_cell == self.cells_in_course == self.cells_in_wale == 1 and self.other < OTHER_SHARE
+        is_one = self.courses_in_cell == self.cells_in_course == self.cells_in_wale == 1
+        return is_one and self.other < self.most_other and self.second < MOST_SECOND
 
     @property
     def is_centred(self) -> bool:
@@ -64,8 +70,8 @@ def proof_of(like: Likeness, repeat: tuple[int, int] = (1, 1)) -> Proof:
     centred = max(centred_at(like, repeat, side) for side in (1, -1)) / safe
     within = courses_in(like) if courses == 1 else 1
     doubled = (cells_in(like, wales, along_wale=False), cells_in(like, courses, along_wale=True))
-    other = elsewhere(like, repeat) / safe
-    return Proof(one, within, doubled[1], doubled[0], half, centred, other, second, diagonals[0] / diagonals[1])
+    other, most = elsewhere(like, repeat) / safe, OTHER_SHARE if repeat == (1, 1) else OTHER_OF_SEVERAL
+    return Proof(one, within, doubled[1], doubled[0], half, centred, other, most, second, diagonals[0] / diagonals[1])
 
 
 def centred_at(like: Likeness, repeat: tuple[int, int], side: int) -> float:

@@ -125,7 +125,7 @@ def reading_of(answer: Measured, chosen: Chosen, scales: Scales, told: Told) -> 
     pitches = (stitch.wale_pitch_px / scale, stitch.course_pitch_px / scale)
     wide, tall = seen(fields, scale)
     counts = (wide / stitch.wale_pitch_px, tall / stitch.course_pitch_px)
-    errors = standard_errors(blocks, pitches)
+    errors = standard_errors(blocks, pitches, told.repeat[0])
     widths = half_widths(errors, len(blocks.values), counts)
     spreads = [Spread(float(error), float(width)) for error, width in zip(errors, widths, strict=True)]
     table = scales.table(answer.basis)
