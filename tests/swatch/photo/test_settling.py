@@ -53,8 +53,11 @@ REFUSED = {
     ("fold", 20003): {Refusal.FOLD, Refusal.NOT_UNIFORM},
     ("warp", 20019): {Refusal.NOT_UNIFORM, Refusal.FOLD},
     ("small", 20005): {Refusal.MOIRE, Refusal.RESOLUTION},  # stitches of 2.7 × 1.7 pixels beat with the pixels
-    ("small", 20026): {Refusal.BLUR, Refusal.RESOLUTION},  # wales of 5.5 pixels, every other one on the same pixels
-    ("small", 21001): {Refusal.BLUR, Refusal.RESOLUTION},
+    ("small", 20026): {
+        Refusal.AMBIGUOUS,
+        Refusal.RESOLUTION,
+    },  # 5.5 pixels: every other wale falls on the pixels alike
+    ("small", 21001): {Refusal.AMBIGUOUS, Refusal.RESOLUTION},
     ("small", 22006): {Refusal.RESOLUTION},  # courses of 3.4 pixels in two tones, taken for one
     ("fold", 22006): {Refusal.AMBIGUOUS, Refusal.FOLD},  # three wales and two courses taken for one stitch
     ("few", 20010): {Refusal.TOO_FEW},
@@ -66,6 +69,15 @@ def test_what_shows_no_even_stitches_is_refused_with_its_reason(name, seed):
     refused, _ = answer(name, seed)
     assert isinstance(refused, Refused), refused
     assert refused.code in REFUSED[name, seed]
+
+
+@pytest.mark.parametrize("seed", [21000, 21004, 21007])
+def test_a_rib_that_is_not_told_is_not_taken_for_flat_stitches(seed):
+    """A 1×1 rib repeats after two wales: a plain stitch twice as wide."""
+    picture, _ = rendered(drawn("rib", seed), seed)
+    refused = read_lattice(picture)
+    assert isinstance(refused, Refused)
+    assert refused.code is Refusal.AMBIGUOUS
 
 
 def test_a_rib_shows_both_sides_so_no_side_is_named():

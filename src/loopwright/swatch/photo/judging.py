@@ -23,7 +23,8 @@ FEWEST_STITCHES = 6.0
 LEAST_SHARE = 0.85
 MOST_SPREAD, MOST_SPREAD_DEG = 0.08, 4.0
 NEAR_COST, IMPOSSIBLE_COST = 2.0, 9.0
-NARROWEST, WIDEST, WIDEST_CENTRED = 0.45, 1.3, 0.85  # course over wale of a plain stitch
+NARROWEST, WIDEST = 0.575, 1.18  # course over wale: a flatter stitch may be two wales of a rib, a higher two courses
+WIDEST_CENTRED = 0.85
 SURE_INDEX = 0.35
 TENTHS = 2.563  # standard deviations between the outer tenths of a normal distribution
 LEAST_SECOND = 0.8  # as like two stitches across, of one: stitches in even rows keep nineteen in twenty
@@ -31,7 +32,6 @@ LEAST_DIAGONAL = 0.9  # both diagonals of a stitch lead to stitches
 TALL = 1.1  # a stitch so high may be two, one above the other
 FINE_PX = 12.0  # stitches so small may be the beat of smaller ones with the pixels
 HALF_SHARE = 0.88  # as like half a wale on: then nothing proves the wale
-NARROW, HALF_SHARE_NARROW = 0.575, 0.7  # a stitch so flat may be two side by side, which have a usual shape: then less
 
 
 def judged(reading: LatticeReading, answer: Measured, told: Told, scales: Scales) -> LatticeReading | Refused:
@@ -50,7 +50,8 @@ def objections(
     wale, course, proof = reading.wale_pitch_px, reading.course_pitch_px, answer.proof
     shape = course / wale
     cell = (wale * told.repeat[0], course * told.repeat[1])
-    may_be_two = (shape < NARROW and cell[0] < 2 * LEAST_WALE_PX) or (shape > TALL and cell[1] < 2 * LEAST_COURSE_PX)
+    is_marked = told.marked_stitch is not None
+    may_be_two = shape > TALL and cell[1] < 2 * LEAST_COURSE_PX and not is_marked
     if cell[0] < LEAST_WALE_PX or cell[1] < LEAST_COURSE_PX or may_be_two:
         yield Refusal.RESOLUTION, {"wale_px": cell[0], "course_px": cell[1]}
     if reading.coherence < LEAST_COHERENCE or proof.likeness < LEAST_LIKENESS:
@@ -62,16 +63,16 @@ def objections(
     if reading.share_of_area < LEAST_SHARE:
         yield Refusal.FOLD, {"share": reading.share_of_area, "needed": LEAST_SHARE}
     spread = deviation_of(reading)
-    is_odd = proof.diagonal < LEAST_DIAGONAL
+    is_odd = proof.diagonal < LEAST_DIAGONAL and not is_marked
     if is_odd and min(cell) < FINE_PX:
         yield Refusal.MOIRE, {}
     is_bent = spread[0] > MOST_SPREAD or spread[1] > MOST_SPREAD or spread[2] > MOST_SPREAD_DEG
-    if is_bent or is_odd or proof.second < LEAST_SECOND:
+    if is_bent or is_odd or (proof.second < LEAST_SECOND and not is_marked):
         yield Refusal.NOT_UNIFORM, {"wale": spread[0], "course": spread[1], "skew_deg": spread[2]}
-    if told.marked_stitch is not None:
+    if is_marked:
         return
     own = f"{wale:.1f} × {course:.1f} pixels"
-    if proof.half_wale >= HALF_SHARE or (shape < NARROW and max(proof.half_wale, proof.centred) >= HALF_SHARE_NARROW):
+    if proof.half_wale >= HALF_SHARE:
         yield Refusal.BLUR, {}
     if not proof.holds:
         yield Refusal.AMBIGUOUS, {"first": own, "second": "another number of courses or wales in one of these"}

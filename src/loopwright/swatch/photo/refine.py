@@ -22,7 +22,7 @@ Complex = NDArray[np.complex128]
 
 LOW_PASS_PITCHES = 1.6
 SAMPLE_PITCHES = 0.8
-MOST_REACHES = 80  # along a picture: one with very many stitches is looked at less finely
+MOST_REACHES = 70  # along a picture: one with very many stitches is looked at less finely
 MOST_CHANGE = 0.22
 LEAST_AMPLITUDE = 0.25  # of the usual, of the orders that tell wales and of those that tell courses
 ORDERS = [(h, k) for h in range(3) for k in range(-2, 3) if (h, k) > (0, 0)]
@@ -161,9 +161,9 @@ def solved(
     base = power[:, inside] if inside.any() else power.reshape(len(orders), -1)
     ground = np.percentile(base, 5, axis=1)[:, None, None]
     weight = np.maximum(power - np.minimum(ground, 0.2 * np.median(base, axis=1)[:, None, None]), 0) + 1e-18
-    normal = np.einsum("nyx,ni,nj->yxij", weight, orders, orders)
+    normal = np.tensordot(weight, orders[:, :, None] * orders[:, None, :], (0, 0))
     normal += 1e-9 * np.trace(normal, axis1=2, axis2=3)[..., None, None] * np.eye(2)
-    right = np.einsum("nyx,ni,nyxj->yxij", weight, orders, slopes)
+    right = np.stack([np.tensordot(weight * slopes[..., axis], orders, (0, 0)) for axis in (0, 1)], axis=-1)
     change = np.linalg.solve(normal, right)
     relative = change @ np.linalg.inv(basis)
     strain = np.abs(relative).max(axis=(2, 3))

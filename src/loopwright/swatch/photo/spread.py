@@ -20,8 +20,8 @@ from loopwright.swatch.photo.refine import Fields
 Array = NDArray[np.float64]
 
 BLOCK_REACHES = 3.2
-WIDTHS = np.array([2.6, 2.25, 2.0, 2.0])  # standard errors: wale pitch, course pitch, skew, rotation
-FLOORS = np.array([0.00001, 0.001, 0.04, 0.04])  # relative; degrees
+WIDTHS = np.array([2.25, 2.0, 1.9, 1.9])  # standard errors: wale pitch, course pitch, skew, rotation
+FLOORS = np.array([0.00001, 0.0007, 0.035, 0.035])  # relative; degrees
 FEWEST_BLOCKS, MOST_BLOCKS = 9, 400
 PART = 0.15  # of a stitch, by which the stitches seen may be miscounted where fewer blocks tell of their spread
 
