@@ -141,7 +141,7 @@ def main() -> int:
     print(GOALS)
     if not asked.no_time:
         print("12 megapixels, decoding + one FFT = 1 (goal: at most 6):")
-        for wale_px in (14.0, 40.0, 90.0):
+        for wale_px in (14.0, 41.0, 90.0):  # none on the 8-pixel blocks of the file
             print(" ", timed(wale_px), flush=True)
     return 0
 

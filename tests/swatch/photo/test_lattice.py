@@ -4,7 +4,6 @@ import numpy as np
 import pytest
 
 from loopwright.swatch.photo.lattice import cell_px, doubled, halved, measures, reduced, same, steps_of
-from loopwright.swatch.photo.multiples import demultiplied
 
 
 def stitch(wale=12.0, course=9.0, skew_deg=0.0, rotation_deg=0.0):
@@ -42,20 +41,3 @@ def test_halves_and_doubles_of_a_cell_differ_by_two_in_area():
         assert cell_px(other) ** 2 == pytest.approx(cell_px(basis) ** 2 / 2)
     for other in doubled(basis):
         assert cell_px(other) ** 2 == pytest.approx(cell_px(basis) ** 2 * 2)
-
-
-def orders_and_powers(powers):
-    return np.array(list(powers)), np.array(list(powers.values()), float)
-
-
-def test_stripes_of_four_courses_are_brought_down_to_one_course():
-    striped = {(0, 1): 5, (0, 2): 1, (0, 3): 2, (0, 4): 2, (1, 4): 2, (1, -4): 2, (2, 0): 9, (2, 4): 1, (1, 1): 0.02}
-    matrix, times = demultiplied(*orders_and_powers(striped))
-    assert times == 4
-    assert abs(round(np.linalg.det(matrix))) == 4
-
-
-def test_a_face_whose_wale_is_proved_by_its_slanting_orders_is_left_whole():
-    face = {(2, 0): 9, (1, 1): 1.5, (1, -1): 1.5, (0, 1): 2, (2, 1): 0.5, (2, -1): 0.5, (1, 2): 0.4, (0, 2): 0.3}
-    _, times = demultiplied(*orders_and_powers(face | {(1, 0): 0.8, (3, 1): 0.3}))
-    assert times == 1

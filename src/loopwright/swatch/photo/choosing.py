@@ -12,10 +12,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from loopwright.swatch.photo.lattice import measures, steps_of
-from loopwright.swatch.photo.orientation import Choice, choices
+from loopwright.swatch.photo.candidates import MOST_CELL_PX
+from loopwright.swatch.photo.lattice import cell_px, steps_of
 from loopwright.swatch.photo.refusal import Refusal
 from loopwright.swatch.photo.search import Found, Scales, best_of
+from loopwright.swatch.photo.settling import Settled, settled
 from loopwright.swatch.photo.sharpness import why_nothing
 from loopwright.swatch.photo.stitches import Refused, Told, Vector
 
@@ -23,18 +24,33 @@ Array = NDArray[np.float64]
 
 LEAST_COHERENCE = 0.05
 MARKED_WITHIN = 0.15
+CLEAR_LIKE, MOST_STANCE = 0.6, 4.0
+WIDE_PX, NARROW_PX = 60.0, 7.0  # a longer repeat is settled in a coarser copy, a smaller stitch in a finer one
 
 
 @dataclass(frozen=True, slots=True)
 class Chosen:
-    """A lattice with its steps called wale and course: basis (rows for wales, courses), coherence, the choice made."""
+    """The stitch chosen: basis (rows for wales, courses), coherence, how it was settled, the next way to call it."""
 
     basis: Array
     coherence: float
-    choice: Choice
-    second: Choice | None
-    found: Array
-    removed: int
+    way: Settled | None = None
+    second: Settled | None = None
+
+    @property
+    def stance(self) -> float:
+        """What the stance and shape of the stitch cost; nothing when a person marked it."""
+        return 0.0 if self.way is None else self.way.stance
+
+    @property
+    def is_clear(self) -> bool:
+        """Whether what was settled looks like stitches: the picture is much like itself there, in a usual shape."""
+        return self.way is not None and self.way.like > CLEAR_LIKE and self.way.stance < MOST_STANCE
+
+    @property
+    def stripe_repeat(self) -> int:
+        """Courses in one repeat of colour stripes."""
+        return 1 if self.way is None else self.way.stripe_repeat
 
 
 def chosen_stitch(scales: Scales, told: Told) -> Chosen | Refused:
@@ -46,13 +62,26 @@ def chosen_stitch(scales: Scales, told: Told) -> Chosen | Refused:
     found = best_of(scales)
     if found is None or found.coherence < LEAST_COHERENCE:
         return nothing(scales, 0.0 if found is None else found.coherence)
-    table = found.table
-    named = choices(found.basis, table.orders, table.mean, told.repeat)
-    if not named:
+    ways = settled_in(scales, found, told)
+    if not ways:
         return nothing(scales, found.coherence) if is_odd(found) else turned_wrong(found.basis, told)
-    best = named[0]
-    second = next((each for each in named[1:] if each.is_centred == best.is_centred), None)
-    return Chosen(best.basis(found.basis), found.coherence, best, second, found.basis, found.removed)
+    best, second = ways[0], ways[1] if len(ways) > 1 else None
+    return Chosen(np.linalg.inv(best.steps / np.array(told.repeat, float)), found.coherence, best, second)
+
+
+def settled_in(scales: Scales, found: Found, told: Told) -> list[Settled]:
+    """The ways to call the steps in the copy that holds the whole repeat, but shows a stitch as large enough."""
+    spectra = scales.clearest(cell_px(found.basis))
+    ways = settled(spectra, told.repeat)
+    if ways and float(np.linalg.norm(ways[0].steps, axis=0).max()) / spectra.factor > WIDE_PX:
+        coarser = scales.clearest(2 * spectra.factor * MOST_CELL_PX - 1)
+        return (settled(coarser, told.repeat) if coarser.factor > spectra.factor else []) or ways
+    while ways and min(ways[0].stitch.wale_pitch_px, ways[0].stitch.course_pitch_px) / spectra.factor < NARROW_PX:
+        finer = scales.finer(spectra)
+        if finer is None:
+            break
+        spectra, ways = finer, settled(finer, told.repeat) or ways
+    return ways
 
 
 def is_odd(found: Found) -> bool:
@@ -87,9 +116,7 @@ def marked(scales: Scales, steps: tuple[Vector, Vector]) -> Chosen:
         if apart < nearest:
             best, nearest = np.linalg.inv(own @ whole), apart
     table = scales.table(best)
-    stitch = measures(wanted[:, 0], wanted[:, 1])
-    choice = Choice(np.eye(2, dtype=np.int64), stitch, False, 0, 0, 0.0)
-    return Chosen(best, table.coherence, choice, None, best, 1)
+    return Chosen(best, table.coherence)
 
 
 def nothing(scales: Scales, coherence: float) -> Refused:

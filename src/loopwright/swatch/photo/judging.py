@@ -11,7 +11,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from loopwright.swatch.photo.choosing import LEAST_COHERENCE, nothing
+from loopwright.swatch.photo.choosing import LEAST_COHERENCE, MOST_STANCE, nothing
 from loopwright.swatch.photo.measured import Measured
 from loopwright.swatch.photo.refusal import Refusal
 from loopwright.swatch.photo.search import Scales
@@ -20,11 +20,18 @@ from loopwright.swatch.photo.stitches import LatticeReading, Refused, Told
 LEAST_LIKENESS = 0.15
 LEAST_WALE_PX, LEAST_COURSE_PX = 5.0, 4.0
 FEWEST_STITCHES = 6.0
-LEAST_SHARE = 0.75
+LEAST_SHARE = 0.85
 MOST_SPREAD, MOST_SPREAD_DEG = 0.08, 4.0
-MOST_COST, NEAR_COST, IMPOSSIBLE_COST = 4.0, 0.7, 9.0
-NARROWEST, WIDEST, WIDEST_CENTRED = 0.45, 1.3, 0.85  # course over wale of a plain stitch
+NEAR_COST, IMPOSSIBLE_COST = 2.0, 9.0
+NARROWEST, WIDEST = 0.575, 1.18  # course over wale: a flatter stitch may be two wales of a rib, a higher two courses
+WIDEST_CENTRED = 0.85
 SURE_INDEX = 0.35
+TENTHS = 2.563  # standard deviations between the outer tenths of a normal distribution
+LEAST_SECOND = 0.8  # as like two stitches across, of one: stitches in even rows keep nineteen in twenty
+LEAST_DIAGONAL = 0.9  # both diagonals of a stitch lead to stitches
+TALL = 1.1  # a stitch so high may be two, one above the other
+FINE_PX = 12.0  # stitches so small may be the beat of smaller ones with the pixels
+HALF_SHARE = 0.88  # as like half a wale on: then nothing proves the wale
 
 
 def judged(reading: LatticeReading, answer: Measured, told: Told, scales: Scales) -> LatticeReading | Refused:
@@ -43,7 +50,9 @@ def objections(
     wale, course, proof = reading.wale_pitch_px, reading.course_pitch_px, answer.proof
     shape = course / wale
     cell = (wale * told.repeat[0], course * told.repeat[1])
-    if cell[0] < LEAST_WALE_PX or cell[1] < LEAST_COURSE_PX:
+    is_marked = told.marked_stitch is not None
+    may_be_two = shape > TALL and cell[1] < 2 * LEAST_COURSE_PX and not is_marked
+    if cell[0] < LEAST_WALE_PX or cell[1] < LEAST_COURSE_PX or may_be_two:
         yield Refusal.RESOLUTION, {"wale_px": cell[0], "course_px": cell[1]}
     if reading.coherence < LEAST_COHERENCE or proof.likeness < LEAST_LIKENESS:
         yield Refusal.WEAK_PATTERN, {"share": reading.coherence, "needed": LEAST_COHERENCE}
@@ -54,23 +63,25 @@ def objections(
     if reading.share_of_area < LEAST_SHARE:
         yield Refusal.FOLD, {"share": reading.share_of_area, "needed": LEAST_SHARE}
     spread = deviation_of(reading)
-    if spread[0] > MOST_SPREAD or spread[1] > MOST_SPREAD or spread[2] > MOST_SPREAD_DEG:
+    is_odd = proof.diagonal < LEAST_DIAGONAL and not is_marked
+    if is_odd and min(cell) < FINE_PX:
+        yield Refusal.MOIRE, {}
+    is_bent = spread[0] > MOST_SPREAD or spread[1] > MOST_SPREAD or spread[2] > MOST_SPREAD_DEG
+    if is_bent or is_odd or (proof.second < LEAST_SECOND and not is_marked):
         yield Refusal.NOT_UNIFORM, {"wale": spread[0], "course": spread[1], "skew_deg": spread[2]}
-    if told.marked_stitch is not None:
+    if is_marked:
         return
     own = f"{wale:.1f} × {course:.1f} pixels"
-    if proof.is_halvable:
+    if proof.half_wale >= HALF_SHARE:
         yield Refusal.BLUR, {}
     if not proof.holds:
         yield Refusal.AMBIGUOUS, {"first": own, "second": "another number of courses or wales in one of these"}
-    if told.repeat[1] == 1 and ((proof.is_centred and shape > WIDEST_CENTRED) or answer.courses_multiplied > 1):
+    if told.repeat[1] == 1 and proof.is_centred and shape > WIDEST_CENTRED:
         yield Refusal.AMBIGUOUS, {"first": own, "second": f"{wale:.1f} × {course / 2:.1f} pixels"}
-    if told.repeat[0] == 1 and answer.wales_multiplied > 1:
-        yield Refusal.AMBIGUOUS, {"first": own, "second": f"{wale / answer.wales_multiplied:.1f} × {course:.1f} pixels"}
-    if reading.cost > MOST_COST or not NARROWEST < shape < WIDEST:
+    if reading.cost > MOST_STANCE or not NARROWEST < shape < WIDEST:
         other = f"{wale:.1f} × {course / 2:.1f}" if shape > 1 else f"{wale / 2:.1f} × {course:.1f}"
         yield Refusal.AMBIGUOUS, {"first": own, "second": f"{other} pixels"}
-    if reading.runner_up is not None and reading.runner_up.cost < reading.cost + NEAR_COST:
+    if reading.runner_up is not None and reading.runner_up.more < NEAR_COST:
         yield Refusal.AMBIGUOUS, {"first": own, "second": reading.runner_up.words}
     if told.side is not None and reading.side not in (told.side, "unsure") and abs(reading.face_index) > SURE_INDEX:
         yield Refusal.SIDE, {"seen": reading.side, "told": told.side}
@@ -83,10 +94,14 @@ def on_the_blocks(cell: tuple[float, float], rotation_deg: float) -> bool:
 
 
 def deviation_of(reading: LatticeReading) -> tuple[float, float, float]:
-    """Robust spread of wale pitch and course pitch (relative) and of skew (degrees) over the blocks."""
+    """Robust spread of wale pitch and course pitch (relative) and of skew (degrees) over the blocks.
+
+    The wider of two: of the middle half, and between the outer tenths, which sees a fold that takes a third.
+    """
     blocks = reading.blocks
     found = []
     for values in (blocks.wale_pitch_px, blocks.course_pitch_px, blocks.skew_deg):
         middle = float(np.median(values))
-        found.append(1.4826 * float(np.median(np.abs(values - middle))))
+        tenths = np.percentile(values, (10, 90))
+        found.append(max(1.4826 * float(np.median(np.abs(values - middle))), float(tenths[1] - tenths[0]) / TENTHS))
     return found[0] / reading.wale_pitch_px, found[1] / reading.course_pitch_px, found[2]

@@ -1,7 +1,7 @@
-"""A found lattice followed over the whole picture, corrected until each cell is one stitch.
+"""A settled lattice followed over the whole picture.
 
 In: brightness (wales about upright), a first basis in cycles per pixel of the picture. Out: `Measured`: the copy used,
-the lattice's fields, the proof that a cell is one stitch, and how often courses were divided.
+the lattice's fields, and the proof that a cell is one stitch.
 Assumed: about 12 pixels for the smaller pitch hold all there is to know; more pixels add time.
 """
 
@@ -23,7 +23,6 @@ Array = NDArray[np.float64]
 ENOUGH_PX = 11.0  # of the smaller pitch
 LEAST_PX = 5.0
 EDGE_PITCHES = 1.5
-MOST_CHANGES = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,9 +34,6 @@ class Measured:
     fields: Fields
     likeness: Likeness
     proof: Proof
-    courses_divided: int
-    wales_multiplied: int
-    courses_multiplied: int
 
     @property
     def basis(self) -> Array:
@@ -56,24 +52,12 @@ def working_copy(grey: Grey, cloth: Mask | None, basis: Array) -> tuple[Copy, tu
     return copy_of(part.grey, part.cloth, factor), part.corner_px
 
 
-def measured(grey: Grey, cloth: Mask | None, basis: Array, *, correct: bool = True) -> Measured | None:
-    """The lattice followed by phase and corrected; None when the picture doesn't follow it."""
-    divided, wales, courses = 1, 1, 1
+def measured(grey: Grey, cloth: Mask | None, basis: Array, repeat: tuple[int, int]) -> Measured | None:
+    """The lattice followed by phase; None when the picture doesn't follow it."""
     copy, corner = working_copy(grey, cloth, basis)
     whole = whole_of(copy, EDGE_PITCHES / float(np.linalg.norm(basis, axis=1).min()) / copy.factor)
-    answer = None
-    for _ in range(MOST_CHANGES):
-        fields = refined(whole, basis * copy.factor)
-        likeness = None if fields is None else likeness_of(copy, fields)
-        if fields is None or likeness is None:
-            return None if divided == wales == courses == 1 else answer
-        proof = proof_of(likeness)
-        answer = Measured(copy, corner, fields, likeness, proof, divided, wales, courses)
-        if proof.holds or not correct:
-            break
-        basis = mean_basis(fields) / copy.factor
-        basis = basis * np.array([[1 / proof.cells_in_wale], [proof.courses_in_cell / proof.cells_in_course]])
-        divided *= proof.courses_in_cell
-        wales *= proof.cells_in_wale
-        courses *= proof.cells_in_course
-    return answer
+    fields = refined(whole, basis * copy.factor)
+    likeness = None if fields is None else likeness_of(copy, fields)
+    if fields is None or likeness is None:
+        return None
+    return Measured(copy, corner, fields, likeness, proof_of(likeness, repeat))

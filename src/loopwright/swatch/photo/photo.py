@@ -1,7 +1,8 @@
 """A photo of a swatch, whole: picture, reference, cloth and stitches together give the counts, or the reason why not.
 
 In: the bytes of a picture file and what is said about it. Out: `PhotoReading` or `PhotoRefused`.
-The spread joins that of the stitches, of the scale and of a tilt that nothing corrects, as independent.
+The spread joins that of the stitches, as calibrated on drawn ones, a share for real cloth, that of the scale and of a
+tilt that nothing corrects, as independent.
 Not covered: taking position out of files (`stripped`), drawing on the photo (the page).
 Source: the project's feasibility note on swatch pictures.
 """
@@ -40,6 +41,7 @@ from loopwright.swatch.photo.stitches import LatticeReading, Refused, Vector
 Progress = Callable[[float], None]
 Cancelled = Callable[[], bool]
 TOO_LITTLE = (Refusal.WEAK_PATTERN, Refusal.TOO_FEW, Refusal.ONE_DIRECTION)  # then the whole picture is tried
+CLOTH = 0.001  # relative, what stitches of real cloth add to the spread found on drawn ones; prior
 BEFORE_STITCHES = 0.3  # share of the work done when the reading of stitches starts
 
 
@@ -180,7 +182,7 @@ def _reading(picture: Picture, view: View, scale: Scale | None, lattice: Lattice
     wale, course = np.array(drawn.wale_step_px), np.array(drawn.course_step_px)
     size = float(np.hypot(*wale))
     unseen = tilt_spread(CAMERA_TILT_DEG, 0) if scale is None else told.tilt_u95_percent / 100 if told else 0.0
-    bent = 0.0 if told is None else told.u95_percent / 100 / 2
+    bent = float(np.hypot(0.0 if told is None else told.u95_percent / 100 / 2, CLOTH))
     skew = Measured(lattice.skew_deg, float(np.hypot(lattice.skew.u95, np.degrees(np.hypot(unseen, bent)))))
     ratio = lattice.course_pitch_px / lattice.wale_pitch_px
     ratio_u = float(np.sqrt(lattice.wale.u95**2 + lattice.course.u95**2 + (2 * unseen) ** 2 + bent**2))
@@ -225,7 +227,7 @@ def _count(pitch_px: float, mm_per_px: float | None, lattice_u95: float, told: S
     count = 100 / (pitch_px * mm_per_px)
     return Measured(
         count,
-        count * float(np.sqrt(lattice_u95**2 + (told.u95_percent / 100) ** 2 + (told.tilt_u95_percent / 100) ** 2)),
+        count * float(np.linalg.norm([lattice_u95, CLOTH, told.u95_percent / 100, told.tilt_u95_percent / 100])),
     )
 
 
@@ -258,7 +260,7 @@ def _map(view: View, lattice: LatticeReading, mm: float | None) -> tuple[MapBloc
 
 
 def _notes(picture: Picture, scale: Scale | None, lattice: LatticeReading) -> tuple[str, ...]:
-    own = [HINT]
+    own = [HINT, f"{CLOTH:.1%} of the spread allows for what drawn stitches don't have and real ones do"]
     if scale is None:
         own.append(
             "no scale: pitches are in pixels, and lean and proportion hold for a camera held square to the cloth"

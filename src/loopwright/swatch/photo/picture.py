@@ -108,9 +108,11 @@ def open_upright(data: bytes) -> tuple[Image.Image, str]:
     image, kind = open_unturned(data)
     try:
         image.load()
-        return (image if kind == "HEIC" else ImageOps.exif_transpose(image)), kind
+        if kind != "HEIC":
+            ImageOps.exif_transpose(image, in_place=True)
     except BROKEN as error:
         raise unreadable(f"the {kind} picture in it is damaged or cut off.") from error
+    return image, kind
 
 
 def open_unturned(data: bytes) -> tuple[Image.Image, str]:

@@ -16,9 +16,8 @@ from numpy.typing import NDArray
 
 from loopwright.swatch.photo.choosing import Chosen, chosen_stitch, nothing
 from loopwright.swatch.photo.judging import judged
-from loopwright.swatch.photo.lattice import measures
+from loopwright.swatch.photo.lattice import measures, steps_of
 from loopwright.swatch.photo.measured import Measured, measured
-from loopwright.swatch.photo.orientation import Choice, costed
 from loopwright.swatch.photo.origin import origin_of
 from loopwright.swatch.photo.refine import Fields
 from loopwright.swatch.photo.refusal import Refusal, Stopped
@@ -44,6 +43,7 @@ Array = NDArray[np.float64]
 Grey = NDArray[np.float32]
 
 SHORTEST_PX = 64
+ENOUGH_STITCHES = 9  # to either side, so that a picture whose stitches can't be followed doesn't lack for them
 
 
 def read_lattice(
@@ -88,11 +88,11 @@ def read_lattice(
     chosen = chosen_stitch(scales, told)
     if isinstance(chosen, Refused):
         return chosen
-    answer = measured(picture, cloth, chosen.basis, correct=marked_stitch is None)
+    answer = measured(picture, cloth, chosen.basis, told.repeat)
     tell(0.9)
     stop_if(cancelled)
     if answer is None:
-        return nothing(scales, chosen.coherence)
+        return too_few(picture, chosen) or nothing(scales, chosen.coherence)
     reading = reading_of(answer, chosen, scales, told)
     if wales == "level":
         reading = turned_back(reading, picture.shape[0])
@@ -106,18 +106,26 @@ def stop_if(cancelled: Callable[[], bool] | None) -> None:
         raise Stopped
 
 
+def too_few(picture: Grey, chosen: Chosen) -> Refused | None:
+    """The refusal of a picture with hardly any stitches, though clear ones; none when there were enough to follow."""
+    spans = 1 / np.linalg.norm(chosen.basis, axis=1)
+    counts = (picture.shape[1] / spans[0], picture.shape[0] / spans[1])
+    if min(counts) > ENOUGH_STITCHES or not chosen.is_clear:
+        return None
+    return Refused.because(Refusal.TOO_FEW, wales=counts[0], courses=counts[1])
+
+
 def reading_of(answer: Measured, chosen: Chosen, scales: Scales, told: Told) -> LatticeReading:
     """The values of a measured lattice, in pixels of the picture."""
     copy, fields = answer.copy, answer.fields
     scale = float(copy.factor)
-    repeat = np.array(told.repeat, float)
-    steps = np.linalg.inv(answer.basis) / repeat
+    steps = steps_of(answer.basis)
     stitch = measures(steps[:, 0], steps[:, 1])
     blocks = blocks_of(fields)
-    pitches = (stitch.wale_pitch_px * repeat[0] / scale, stitch.course_pitch_px * repeat[1] / scale)
+    pitches = (stitch.wale_pitch_px / scale, stitch.course_pitch_px / scale)
     wide, tall = seen(fields, scale)
     counts = (wide / stitch.wale_pitch_px, tall / stitch.course_pitch_px)
-    errors = standard_errors(blocks, pitches)
+    errors = standard_errors(blocks, pitches, told.repeat[0])
     widths = half_widths(errors, len(blocks.values), counts)
     spreads = [Spread(float(error), float(width)) for error, width in zip(errors, widths, strict=True)]
     table = scales.table(answer.basis)
@@ -125,7 +133,7 @@ def reading_of(answer: Measured, chosen: Chosen, scales: Scales, told: Told) -> 
     corner = np.array(answer.corner_px, float)
     origin = (np.array(origin_of(copy, fields)) + 0.5) * scale - 0.5 + corner
     notes = notes_of(answer, chosen, told)
-    runner_up = None if chosen.second is None else second_reading(chosen.second, chosen.found)
+    runner_up = second_reading(chosen, told)
     return LatticeReading(
         wale_step_px=(float(steps[0, 0]), float(steps[1, 0])),
         course_step_px=(float(steps[0, 1]), float(steps[1, 1])),
@@ -138,12 +146,11 @@ def reading_of(answer: Measured, chosen: Chosen, scales: Scales, told: Told) -> 
         skew=spreads[2],
         rotation=spreads[3],
         coherence=table.coherence,
-        side=side_of(index),
+        side=side_of(index) if told.repeat == (1, 1) else "unsure",
         face_index=index,
-        strokes=chosen.choice.strokes,
-        stripe_repeat=answer.courses_divided * chosen.removed,
+        stripe_repeat=chosen.stripe_repeat,
         is_centred=answer.proof.is_centred,
-        cost=costed(np.eye(2, dtype=np.int64), stitch, False, table.orders, table.mean).cost,
+        cost=chosen.stance,
         runner_up=runner_up,
         wales_seen=counts[0],
         courses_seen=counts[1],
@@ -151,8 +158,8 @@ def reading_of(answer: Measured, chosen: Chosen, scales: Scales, told: Told) -> 
         blocks=Blocks(
             (blocks.x_px + 0.5) * scale - 0.5 + corner[0],
             (blocks.y_px + 0.5) * scale - 0.5 + corner[1],
-            blocks.values[:, 0] * scale / repeat[0],
-            blocks.values[:, 1] * scale / repeat[1],
+            blocks.values[:, 0] * scale,
+            blocks.values[:, 1] * scale,
             blocks.values[:, 2],
             blocks.side_px * scale,
         ),
@@ -169,23 +176,24 @@ def seen(fields: Fields, scale: float) -> tuple[float, float]:
     return float(x.max() - x.min() + reach) * scale, float(y.max() - y.min() + reach) * scale
 
 
-def second_reading(choice: Choice, basis: Array) -> RunnerUp:
-    """A second way to call the steps, in words."""
-    steps = np.linalg.inv(choice.basis(basis))
-    words = f"{choice.measures.wale_pitch_px:.1f} × {choice.measures.course_pitch_px:.1f} pixels"
+def second_reading(chosen: Chosen, told: Told) -> RunnerUp | None:
+    """A second way to call the steps, in words, and how much more it costs than the first."""
+    way = chosen.second
+    if way is None or chosen.way is None:
+        return None
+    steps = way.steps / np.array(told.repeat, float)
+    words = f"{way.stitch.wale_pitch_px:.1f} × {way.stitch.course_pitch_px:.1f} pixels"
     first, second = ((float(step[0]), float(step[1])) for step in steps.T)
-    return RunnerUp(words, first, second, choice.cost)
+    return RunnerUp(words, first, second, way.cost - chosen.way.cost)
 
 
 def notes_of(answer: Measured, chosen: Chosen, told: Told) -> tuple[str, ...]:
     """What the person should know beside the numbers."""
     notes = []
-    if answer.courses_divided * chosen.removed > 1:
-        notes.append(f"A repeat of {answer.courses_divided * chosen.removed} courses (stripes) was removed.")
+    if chosen.stripe_repeat > 1:
+        notes.append(f"A repeat of {chosen.stripe_repeat} courses (stripes) was removed.")
     if told.repeat != (1, 1):
         notes.append(f"Divided by {told.repeat[0]} wales and {told.repeat[1]} courses of one repeat, as told.")
-    elif answer.wales_multiplied > 1:
-        notes.append(f"Every {answer.wales_multiplied} wales look alike, as in a rib: say how many wales repeat.")
     if any(answer.corner_px):
         notes.append("Stitches are small: the middle of the picture was read.")
     return tuple(notes)

@@ -22,7 +22,9 @@ Complex = NDArray[np.complex128]
 
 LOW_PASS_PITCHES = 1.6
 SAMPLE_PITCHES = 0.8
+MOST_REACHES = 70  # along a picture: one with very many stitches is looked at less finely
 MOST_CHANGE = 0.22
+LEAST_AMPLITUDE = 0.25  # of the usual, of the orders that tell wales and of those that tell courses
 ORDERS = [(h, k) for h in range(3) for k in range(-2, 3) if (h, k) > (0, 0)]
 
 
@@ -94,11 +96,11 @@ def turned_back(part: Complex, padded: tuple[int, int]) -> Complex:
     return np.asarray(placed * (part.size / (padded[0] * padded[1])))
 
 
-def fields_of(whole: Whole, basis: Array, reach_px: float | None = None) -> Fields:
+def fields_of(whole: Whole, basis: Array) -> Fields:
     """Local lattice from the phases of its orders."""
     pitches = 1 / np.linalg.norm(basis, axis=1)
     pitch = float(math.sqrt(pitches[0] * pitches[1]))
-    reach = reach_px or LOW_PASS_PITCHES * pitch
+    reach = max(LOW_PASS_PITCHES * pitch, math.sqrt(whole.shape[0] * whole.shape[1]) / MOST_REACHES)
     every = reach / LOW_PASS_PITCHES * SAMPLE_PITCHES
     rows, columns = whole.padded
     size = (max(8, 2 * math.ceil(rows / every / 2)), max(8, 2 * math.ceil(columns / every / 2)))
@@ -108,8 +110,9 @@ def fields_of(whole: Whole, basis: Array, reach_px: float | None = None) -> Fiel
         if max(abs(cycles)) > 0.48 or float(np.hypot(*cycles)) > 0.6:
             continue
         part, off_x, off_y = cut_out(whole, cycles, reach, size)
-        back = [turned_back(each, whole.padded) for each in (part, part * off_x[None, :], part * off_y[:, None])]
-        back = [each * carrier(cycles, whole.padded, size) for each in back]
+        turn = carrier(cycles, whole.padded, size)
+        parts = (part, part * off_x[None, :], part * off_y[:, None])
+        back = [turned_back(each, whole.padded) * turn for each in parts]
         power = np.abs(back[0]) ** 2
         slope = np.stack([np.real(np.conj(back[0]) * each) / np.maximum(power, 1e-20) for each in back[1:]], axis=-1)
         waves.append(back[0])
@@ -127,7 +130,7 @@ def carrier(cycles: Array, padded: tuple[int, int], size: tuple[int, int]) -> Co
     off_y = round(cycles[1] * padded[0]) / padded[0] - cycles[1]
     x = np.arange(size[1]) * padded[1] / size[1]
     y = np.arange(size[0]) * padded[0] / size[0]
-    return np.asarray(np.exp(2j * math.pi * (off_y * y[:, None] + off_x * x[None, :])))
+    return np.asarray(np.exp(2j * math.pi * off_y * y)[:, None] * np.exp(2j * math.pi * off_x * x)[None, :])
 
 
 def sampled_share(whole: Whole, reach: float, size: tuple[int, int]) -> NDArray[np.bool_]:
@@ -158,15 +161,16 @@ def solved(
     base = power[:, inside] if inside.any() else power.reshape(len(orders), -1)
     ground = np.percentile(base, 5, axis=1)[:, None, None]
     weight = np.maximum(power - np.minimum(ground, 0.2 * np.median(base, axis=1)[:, None, None]), 0) + 1e-18
-    normal = np.einsum("nyx,ni,nj->yxij", weight, orders, orders)
+    normal = np.tensordot(weight, orders[:, :, None] * orders[:, None, :], (0, 0))
     normal += 1e-9 * np.trace(normal, axis1=2, axis2=3)[..., None, None] * np.eye(2)
-    right = np.einsum("nyx,ni,nyxj->yxij", weight, orders, slopes)
+    right = np.stack([np.tensordot(weight * slopes[..., axis], orders, (0, 0)) for axis in (0, 1)], axis=-1)
     change = np.linalg.solve(normal, right)
-    amplitude = np.sqrt(weight.sum(axis=0))
-    usual = float(np.median(amplitude[inside])) if inside.any() else float(np.median(amplitude))
     relative = change @ np.linalg.inv(basis)
     strain = np.abs(relative).max(axis=(2, 3))
-    follows = inside & (amplitude > 0.25 * usual) & (strain < MOST_CHANGE)
+    follows = inside & (strain < MOST_CHANGE)
+    for axis in (0, 1):  # a fold may keep its wales and lose its courses
+        amplitude = np.sqrt(weight[orders[:, axis] != 0].sum(axis=0))
+        follows &= amplitude > LEAST_AMPLITUDE * np.median(amplitude[inside] if inside.any() else amplitude)
     grid_y, grid_x = np.meshgrid(places[1], places[0], indexing="ij")
     return Fields(basis, basis + change, follows, inside, weight.sum(axis=0), grid_x, grid_y, waves, reach)
 
@@ -177,7 +181,7 @@ def mean_basis(fields: Fields) -> Array:
     return np.asarray(np.einsum("yx,yxij->ij", weight, fields.local) / weight.sum())
 
 
-def refined(whole: Whole, basis: Array, rounds: int = 2) -> Fields | None:
+def refined(whole: Whole, basis: Array, rounds: int = 1) -> Fields | None:
     """The lattice after some rounds; None when hardly anything follows it."""
     fields = fields_of(whole, basis)
     for _ in range(rounds):

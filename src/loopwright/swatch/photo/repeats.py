@@ -24,6 +24,7 @@ SAMPLES = 12  # for each stitch
 STITCHES = 9  # side of one block
 MOST_BLOCKS = 16
 REACH = 4  # stitches to either side
+MOST_OUTSIDE = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +37,7 @@ class Likeness:
     def at(self, wales: float, courses: float, near: int = 0) -> float:
         """Likeness so many stitches on; `near` twelfths about it are searched for the best."""
         row, column = round((courses + REACH) * SAMPLES), round((wales + REACH) * SAMPLES)
-        part = self.mean[row - near : row + near + 1, column - near : column + near + 1]
+        part = self.mean[max(row - near, 0) : row + near + 1, max(column - near, 0) : column + near + 1]
         return float(part.max())
 
 
@@ -62,16 +63,15 @@ def block_places(fields: Fields) -> list[tuple[Array, Array]]:
     x, y = fields.x_px[rows, columns], fields.y_px[rows, columns]
     tall, wide = max(1, round((y.max() - y.min()) / side)), max(1, round((x.max() - x.min()) / side))
     places = []
-    for row in range(tall):
-        for column in range(wide):
-            middle_y = y.min() + (row + 0.5) * (y.max() - y.min()) / tall
-            middle_x = x.min() + (column + 0.5) * (x.max() - x.min()) / wide
-            near = (np.abs(x - middle_x) < side / 2) & (np.abs(y - middle_y) < side / 2)
-            if near.sum() >= 9:
-                local = fields.local[rows[near], columns[near]].mean(axis=0)
-                places.append((local, np.array([middle_x, middle_y])))
-    every = max(1, math.ceil(len(places) / MOST_BLOCKS))
-    return places[::every]
+    for index in range(0, tall * wide, max(1, math.ceil(tall * wide / MOST_BLOCKS))):
+        row, column = divmod(index, wide)
+        middle_y = y.min() + (row + 0.5) * (y.max() - y.min()) / tall
+        middle_x = x.min() + (column + 0.5) * (x.max() - x.min()) / wide
+        near = (np.abs(x - middle_x) < side / 2) & (np.abs(y - middle_y) < side / 2)
+        if near.sum() >= 9:
+            local = fields.local[rows[near], columns[near]].mean(axis=0)
+            places.append((local, np.array([middle_x, middle_y])))
+    return places
 
 
 def straightened(copy: Copy, basis: Array, middle: Array) -> Array | None:
@@ -83,7 +83,7 @@ def straightened(copy: Copy, basis: Array, middle: Array) -> Array | None:
     x = middle[0] + steps[0, 0] * u + steps[0, 1] * v
     y = middle[1] + steps[1, 0] * u + steps[1, 1] * v
     outside = (x < 0) | (y < 0) | (x > copy.shape[1] - 1) | (y > copy.shape[0] - 1)
-    if outside.mean() > 0.3:
+    if outside.mean() > MOST_OUTSIDE:
         return None
     values = map_coordinates(copy.values, [y, x], order=1, mode="nearest").astype(float)
     values[outside] = np.nan

@@ -1,9 +1,9 @@
 """The search for the cell: small copies first, the lattice that explains most with the smallest cell.
 
-In: brightness and the cloth mask. Out: `Found`: reciprocal basis in cycles per pixel of the picture, its table of
-powers, its coherence, the multiple removed. Fine copies are looked at only where the coarse ones show no good stitch,
-and then only the middle of the picture. What repeats in a reduced copy has to repeat in one twice as fine: stitches
-smaller than two of its pixels beat with the grid of pixels and look like large ones.
+In: brightness and the cloth mask. Out: `Found`: reciprocal basis in cycles per pixel of the picture and its coherence;
+it may hold several stitches or less than one, which `settling` tells. Fine copies are looked at only where the coarse
+ones show no good stitch, and then only the middle of the picture. What repeats in a reduced copy has to repeat in one
+twice as fine: stitches smaller than two of its pixels beat with the grid of pixels and look like large ones.
 Source: steps 2 to 6 of the note on swatch pictures.
 """
 
@@ -19,9 +19,8 @@ from loopwright.swatch.photo.candidates import MOST_CELL_PX, candidates_of
 from loopwright.swatch.photo.coherence import Table, table_of
 from loopwright.swatch.photo.flatten import Copy, Grey, Mask, copy_of, factor_for
 from loopwright.swatch.photo.lattice import cell_px, doubled, halved, reduced, same
-from loopwright.swatch.photo.multiples import demultiplied
 from loopwright.swatch.photo.peaks import peaks_of
-from loopwright.swatch.photo.spectrum import Spectra, spectra_of
+from loopwright.swatch.photo.spectrum import Spectra, spectra_of, standing_out
 
 Array = NDArray[np.float64]
 
@@ -35,18 +34,18 @@ SHOWN = 0.1  # of the share that repeats: white noise leaves a quarter of it in 
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """A lattice of the picture: basis in cycles per pixel, orders and powers, coherence, cells that were one."""
+    """A lattice of the picture: basis in cycles per pixel, and the share of the texture that repeats with it."""
 
     basis: Array
-    table: Table
     coherence: float
-    removed: int
 
 
 @dataclass(slots=True)
 class Scales:
-    """Spectra by (pixels of the picture in one, side of the window), and the lattices proposed."""
+    """A picture, its spectra by (pixels of the picture in one, side of the window), and the lattices proposed."""
 
+    grey: Grey
+    cloth: Mask | None
     spectra: dict[tuple[int, int], Spectra]
     proposed: list[Array]
     is_moire: bool = False  # what repeats well in a reduced copy was not there in a finer one
@@ -61,6 +60,12 @@ class Scales:
         level = level or self.level_for(basis)
         return table_of(self.spectra[level, 128], basis * level)
 
+    def clearest(self, size_px: float) -> Spectra:
+        """The finest copy in whose windows a cell of that size (px of the picture) is seen with its neighbours."""
+        wide = [key for key in self.spectra if key[1] == 256] or list(self.spectra)
+        fit = [key for key in wide if size_px / key[0] < MOST_CELL_PX]
+        return self.spectra[min(fit) if fit else max(wide)]
+
     def add(self, copy: Copy) -> None:
         """Spectra of one more copy."""
         for side in (128, 256):
@@ -70,12 +75,27 @@ class Scales:
             if spectra is not None:
                 self.spectra[copy.factor, side] = spectra
 
+    def add_middle(self, factor: int) -> None:
+        """Spectra of the middle of the picture at a fine copy."""
+        part = middle_of(self.grey, self.cloth, factor)
+        self.add(copy_of(part.grey, part.cloth, factor))
+
+    def finer(self, spectra: Spectra) -> Spectra | None:
+        """Spectra of a copy twice as fine; none when there is none."""
+        factor = max(1, int(spectra.factor) // 2)
+        if factor == spectra.factor:
+            return None
+        if (factor, 128) not in self.spectra:
+            self.add_middle(factor)
+        return self.spectra.get((factor, 256)) or self.spectra.get((factor, 128))
+
     def propose(self, factor: int) -> None:
         """The lattices that the spectra of one copy propose."""
         for side in (128, 256):
             spectra = self.spectra.get((factor, side))
             if spectra is not None:
-                found = candidates_of(spectra.standing, peaks_of(spectra.standing))
+                standing = standing_out(spectra.power)
+                found = candidates_of(standing, peaks_of(standing))
                 self.proposed.extend(basis / factor for basis in found)
 
     def drop_moire(self) -> None:
@@ -100,7 +120,7 @@ class Scales:
 
 def scales_of(grey: Grey, cloth: Mask | None) -> Scales:
     """Copies from coarse to fine, until a good stitch is seen."""
-    scales = Scales({}, [])
+    scales = Scales(grey, cloth, {}, [])
     first = factor_for(grey.shape, COARSE_PX)
     factor = first
     while factor == first or min(grey.shape) // factor >= SHORTEST_SIDE:
@@ -112,8 +132,7 @@ def scales_of(grey: Grey, cloth: Mask | None) -> Scales:
     factor = first
     while factor > 1:
         finer = max(1, factor // 2)
-        part = middle_of(grey, cloth, finer)
-        scales.add(copy_of(part.grey, part.cloth, finer))
+        scales.add_middle(finer)
         scales.drop_moire()
         if seen_well(scales, factor):
             break
@@ -164,17 +183,19 @@ def distinct(bases: list[Array]) -> list[Array]:
 
 
 def best_of(scales: Scales) -> Found | None:
-    """The smallest cell that explains nearly as much as any, brought down to one stitch."""
+    """The smallest cell that explains nearly as much as any."""
     rated = [(basis, scales.table(basis).coherence) for basis in distinct(scales.proposed)]
-    if not rated:
+    most = max((coherence for _, coherence in rated), default=0.0)
+    if most <= 0:  # nothing repeats: every lattice holds less than its surroundings
         return None
-    most = max(coherence for _, coherence in rated)
     strong = [basis for basis, coherence in rated if coherence >= 0.6 * most]
     near = [smallest(scales, basis) for basis in strong]
     rated = [(basis, scales.table(basis).coherence) for basis in near]
     most = max(coherence for _, coherence in rated)
+    if most <= 0:
+        return None
     basis, coherence = min((each for each in rated if each[1] >= NEARLY * most), key=lambda each: cell_px(each[0]))
-    return taken_apart(scales, basis, coherence)
+    return Found(reduced(basis), coherence)
 
 
 def smallest(scales: Scales, basis: Array) -> Array:
@@ -186,15 +207,3 @@ def smallest(scales: Scales, basis: Array) -> Array:
         return basis
     most = max(coherence for _, coherence in rated)
     return min((each for each, value in rated if value >= NEARLY * most), key=cell_px)
-
-
-def taken_apart(scales: Scales, basis: Array, coherence: float) -> Found:
-    """False multiples removed, as long as enough of the texture still repeats."""
-    table = scales.table(basis)
-    matrix, times = demultiplied(table.orders, table.mean)
-    smaller = reduced(matrix @ basis)
-    if times > 1 and cell_px(smaller) > 3:
-        apart = scales.table(smaller)
-        if apart.coherence >= 0.4 * coherence:
-            return Found(smaller, apart, apart.coherence, times)
-    return Found(reduced(basis), scales.table(reduced(basis)), coherence, 1)

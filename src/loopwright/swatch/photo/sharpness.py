@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from loopwright.swatch.photo.peaks import Peaks, peaks_of
 from loopwright.swatch.photo.refusal import Refusal
-from loopwright.swatch.photo.spectrum import _RADIUS, BINS, Spectra
+from loopwright.swatch.photo.spectrum import _RADIUS, BINS, Spectra, standing_out
 
 FINE_CYCLES, LONG_CYCLES = 0.14, 0.03
 STRONG = 1.8
@@ -20,7 +20,7 @@ BLUR_FALL, BLUR_REST = 6.0, 1.6
 
 def why_nothing(spectra: Spectra) -> Refusal:
     """The likeliest reason, seen in one copy."""
-    peaks = peaks_of(spectra.standing)
+    peaks = peaks_of(standing_out(spectra.power))
     if fine_repeats(peaks):
         return Refusal.RESOLUTION
     if coarse_repeats(peaks) and is_blurred(spectra):

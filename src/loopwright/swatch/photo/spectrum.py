@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,10 +24,9 @@ LEAST_CYCLES, MOST_CYCLES = 1 / 50, 0.46
 
 @dataclass(frozen=True, slots=True)
 class Spectra:
-    """Windows of one copy: `power[n, ky, kx]`, ky and kx from -128 to 127; `standing` is log power over its ring."""
+    """Windows of one copy: `power[n, ky, kx]`, ky and kx from -128 to 127."""
 
     power: Grey
-    standing: Grey
     sigma_px: float
     factor: float
     centres: NDArray[np.float64]
@@ -75,7 +73,7 @@ def spectra_of(copy: Copy, side: int) -> Spectra | None:
     power /= np.maximum(square, 1e-12)[:, None, None]
     whole = unfolded(power)
     centres = np.array(starts, float)[:, ::-1] + side / 2
-    return Spectra(whole, standing_out(whole), sigma, copy.factor, centres)
+    return Spectra(whole, sigma, copy.factor, centres)
 
 
 def unfolded(half: Grey) -> Grey:
@@ -97,15 +95,15 @@ def radius_bins() -> NDArray[np.int64]:
 
 
 _RADIUS = radius_bins()
-_ORDER = np.argsort(_RADIUS, axis=None, kind="stable")
-_EDGES = np.searchsorted(_RADIUS.ravel()[_ORDER], np.arange(_RADIUS.max() + 2))
+_EDGES = np.concatenate([[0], np.cumsum(np.bincount(_RADIUS.ravel()))])
+_LOWER, _UPPER = (_EDGES[:-1] + _EDGES[1:] - 1) // 2, (_EDGES[:-1] + _EDGES[1:]) // 2  # the middle of each radius
 
 
 def standing_out(power: Grey) -> Grey:
     """Mean log power over the windows, above the median of its radius and the mean of its ring."""
     logs = np.log(power + 1e-12).mean(axis=0)
-    flat = logs.ravel()[_ORDER]
-    medians = np.array([np.median(flat[a:b]) for a, b in pairwise(_EDGES)])
+    ordered = logs.ravel()[np.lexsort((logs.ravel(), _RADIUS.ravel()))]
+    medians = (ordered[_LOWER] + ordered[_UPPER]) / 2
     above = logs - medians[_RADIUS]
     capped = np.minimum(above, 1.2)
     for _ in range(2):

@@ -31,12 +31,12 @@ class Spread:
 
 @dataclass(frozen=True, slots=True)
 class RunnerUp:
-    """A second cell that explains the picture, in words and as steps (px)."""
+    """A second cell that explains the picture, in words and as steps (px); what it costs more than the first."""
 
     words: str
     wale_step_px: Vector
     course_step_px: Vector
-    cost: float
+    more: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +75,6 @@ class LatticeReading:
     coherence: float
     side: Literal["face", "back", "unsure"]
     face_index: float
-    strokes: int
     stripe_repeat: int
     is_centred: bool
     cost: float

@@ -85,7 +85,8 @@ def _notes(reading: PhotoReading, seconds: float) -> Iterator[str]:
     """How the picture was read, for the lines under it."""
     megapixels = reading.width_px * reading.height_px / 1e6
     wide = f"one wale is {plain(reading.wale_pitch_px, 0)} pixels wide"
-    yield f"{plain(megapixels, 1)} megapixels, read in {plain(seconds, 1)} s; {wide}; the {reading.side} lies up."
+    side = "which side lies up can't be told" if reading.side == "unsure" else f"the {reading.side} lies up"
+    yield f"{plain(megapixels, 1)} megapixels, read in {plain(seconds, 1)} s; {wide}; {side}."
     scale = reading.scale
     if scale is not None:
         tilt = f", camera {plain(scale.tilt_deg, 0)}° off the plumb line" if scale.tilt_deg else ""
