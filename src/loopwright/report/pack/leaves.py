@@ -409,9 +409,13 @@ def findings_for_the_factory(study: StyleStudy) -> tuple[Finding, ...]:
 def _open_findings(study: StyleStudy) -> tuple[Finding, ...]:
     """What is still to be settled with the factory; what only the style's author can do is left out."""
     return tuple(
-        replace(each, tries=tuple(words for words in each.tries if not FILE_WORDS.search(words)))
+        replace(
+            each,
+            where=each.where.replace(".", ", ").replace("_", " "),
+            tries=tuple(words for words in each.tries if not FILE_WORDS.search(words)),
+        )
         for each in findings_for_the_factory(study)
-        if each.sign is not Sign.HOLDS and each.where not in ("garment", "order")
+        if each.sign is not Sign.HOLDS and each.where.partition(".")[0] not in ("garment", "order")
     )
 
 
