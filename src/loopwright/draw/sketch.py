@@ -62,7 +62,7 @@ def _upper(measures: Measures) -> Iterator[Mark]:
     if "hem_rib" in has:
         yield Mark("hem_rib", (hem * 0.6, 0.0), (hem * 0.6, has["hem_rib"]))
     if "waist_level" in has:
-        yield Mark("waist_level", (half_neck * 0.4, top), (half_neck * 0.4, level["half_waist"]), "back")
+        yield Mark("waist_level", (-half_neck * 0.5, top), (-half_neck * 0.5, level["half_waist"]), "back")
     drop = has.get("shoulder_drop", 0.0)
     if "across_shoulder" in has:
         half = has["across_shoulder"] / 2
