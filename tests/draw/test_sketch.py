@@ -55,3 +55,16 @@ def test_only_what_is_asked_for_is_drawn(measures):
     assert drawn == {"length"}
     assert ">front<" in svg
     assert ">back<" not in svg
+
+
+@pytest.mark.parametrize("name", ["half_girth", "cap_depth", "turn_up", "brim_rib"])
+def test_a_cap_is_measured_on_its_sketch(name):
+    document = {
+        "yarns": {"main": {"count": "2/28 Nm wool"}},
+        "zones": {"body": {"structure": "plain"}},
+        "garment": {"block": "beanie", "sizes": ["M"]},
+        "machine": {"gauge": 12},
+    }
+    cap = study_style(read_style(document)).sizes[0].plan.measures
+    mark = next(mark for mark in marks_of(cap) if mark.name == name)
+    assert math.dist(mark.start, mark.end) == pytest.approx(cap[name], abs=1e-6)

@@ -55,7 +55,8 @@ def makeup_map(measures: Measures, seams: Sequence[Seam], *, width: float = 300.
         parts += [_ring(SIDE + RING, y - 4, number), words(SIDE + 2 * RING + 8, y, seam.name, size=12)]
         y += LINE
     parts += _legend(y, {seam.method for seam in seams})
-    description = "; ".join(f"{number} {seam.name}, {seam.method}" for number, seam in enumerate(seams, start=1)) + "."
+    told = "; ".join(f"{number} {seam.name}, {seam.method}" for number, seam in enumerate(seams, start=1))
+    description = f"Seams: {told}."
     title = "Seams in the order of work"
     return picture("".join(parts), width=width, height=y + FOOT, title=title, description=description, key=key)
 

@@ -37,7 +37,8 @@ class Mark:
 def marks_of(measures: Measures) -> tuple[Mark, ...]:
     """Where every point of a garment is measured, as far as it can be drawn on its silhouette."""
     has = measures.by_name
-    found = _upper(measures) if "neck_width" in has else _skirt(measures) if "skirt_length" in has else iter(())
+    marks = {"neck_width": _upper, "skirt_length": _skirt, "cap_depth": _cap}
+    found = next((draw(measures) for name, draw in marks.items() if name in has), iter(()))
     return tuple(mark for mark in found if mark.name in has and has[mark.name] > 0)
 
 
@@ -61,7 +62,7 @@ def _upper(measures: Measures) -> Iterator[Mark]:
     if "hem_rib" in has:
         yield Mark("hem_rib", (hem * 0.6, 0.0), (hem * 0.6, has["hem_rib"]))
     if "waist_level" in has:
-        yield Mark("waist_level", (half_neck * 0.4, top), (half_neck * 0.4, level["half_waist"]), "back")
+        yield Mark("waist_level", (-half_neck * 0.5, top), (-half_neck * 0.5, level["half_waist"]), "back")
     drop = has.get("shoulder_drop", 0.0)
     if "across_shoulder" in has:
         half = has["across_shoulder"] / 2
@@ -119,6 +120,16 @@ def _skirt(measures: Measures) -> Iterator[Mark]:
     if "half_hip" in has and "hip_level" in has:
         y = length - has["hip_level"]
         yield Mark("half_hip", (-has["half_hip"] / 2, y), (has["half_hip"] / 2, y))
+
+
+def _cap(measures: Measures) -> Iterator[Mark]:
+    """A cap with its turn-up let down."""
+    has = measures.by_name
+    half, turned, rib = has["half_girth"] / 2, has["turn_up"], has["brim_rib"]
+    yield Mark("half_girth", (-half, rib + ASIDE_CM), (half, rib + ASIDE_CM))
+    yield Mark("cap_depth", (half + ASIDE_CM, turned), (half + ASIDE_CM, turned + has["cap_depth"]))
+    yield Mark("turn_up", (-half - ASIDE_CM, 0.0), (-half - ASIDE_CM, turned))
+    yield Mark("brim_rib", (half * 0.6, 0.0), (half * 0.6, rib))
 
 
 def sketch_picture(

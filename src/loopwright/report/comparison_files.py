@@ -19,7 +19,7 @@ from loopwright.garment.measures import letter_of_point, words_of
 from loopwright.problems import Problem
 from loopwright.report.blocks import Block, Findings, Lines, Section
 from loopwright.report.comparison import OF_DIFFERENCES, comparison_sheet
-from loopwright.report.pack.leaves import BASIS_FOOT, Leaf, Pack
+from loopwright.report.pack.leaves import BASIS_FOOT, LONGEST_IN_HEAD, Leaf, Pack, in_head
 from loopwright.report.pack.pages import pack_pdf
 from loopwright.report.page import page
 from loopwright.report.size_workbook import CREATED, write_words
@@ -45,7 +45,7 @@ def comparison_pdf(compared: Compared, paper: str = "A4") -> bytes:
     first = Leaf(leaves[0].title, leaves[0].note, (sheet.lede, *leaves[0].main))
     pack = Pack(
         title=sheet.title,
-        line=sheet.subtitle,
+        line=in_head(sheet.subtitle, 2 * LONGEST_IN_HEAD),
         issue="Compared",
         replaces="",
         foot=f"{BASIS_FOOT} {OF_DIFFERENCES}",

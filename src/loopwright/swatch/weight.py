@@ -2,14 +2,13 @@
 
 In: masses, sizes, lengths of yarn of unroved courses. Out: g/m², mm. The loop length of unroved yarn is too short by
 the crimp that the pull leaves in it, and too long where the pull stretches the yarn: about 0.5 cN/tex straightens a
-staple yarn (fabric reference 14, from memory).
+staple yarn (EN 14970; fabric reference 14, from memory).
 Not covered: moisture in the cloth (condition it: 24 h at 20 °C and 65 %), the mass to expect (`fabric.mass`).
 """
 
 from __future__ import annotations
 
 CM2_PER_M2 = 1e4
-STRAIGHTENS_CN_PER_TEX = 0.5  # memory: crimp-removing tension of staple yarn, EN 14970
 
 
 def mass_per_area(*, mass_g: float, area_cm2: float) -> float:

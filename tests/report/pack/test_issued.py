@@ -327,6 +327,10 @@ BAD = {
         "pages",
     ),
     "paper that is not that of its pages": (lambda record: with_pages(record, lambda p: p.update(paper="a3")), "paper"),
+    "yarns that are no tables": (
+        lambda record: json.dumps({**json.loads(record), "inputs": {"yarns": {"main": 3}}}).encode(),
+        "inputs",
+    ),
     "a nest without end": (lambda _: b"[" * 100_000 + b"]" * 100_000, "not the whole record"),
 }
 

@@ -9,6 +9,7 @@ import tomllib
 from collections.abc import Callable
 from decimal import ROUND_HALF_UP, Decimal
 from io import BytesIO, StringIO
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 from xml.etree import ElementTree
@@ -153,6 +154,34 @@ def test_a_drawing_taller_than_a_page_is_made_to_fit_one():
     reader = pypdf.PdfReader(BytesIO(pack_pdf(pack_of(scarf), "Letter")))
     assert "10 cm on the cloth" in " ".join(page.extract_text() for page in reader.pages)
     assert len(reader.pages) < 40
+
+
+def test_forty_sizes_stand_in_tables_that_are_no_wider_than_the_page():
+    """Words of one line of the size table are told apart by their places: none begins before the last one ends."""
+    sizes = [str(chest) for chest in range(76, 156, 2)]
+    garment = {"block": "vest", "sizes": sizes}
+    pages = pypdf.PdfReader(BytesIO(pack_pdf(pack_of(study_style(read_style({**SMALL, "garment": garment})))))).pages
+    first = pages[0].extract_text()
+    assert "sizes 76–154" in first
+    places: dict[float, list[tuple[float, str]]] = {}
+
+    def place(text: str, where: list[float], _text_matrix: Any, _font: Any, _size: float) -> None:
+        if re.fullmatch(r"\d\d\.\d", text.strip()):
+            places.setdefault(round(where[5]), []).append((where[4], text))
+
+    sheet = next(page for page in pages if "tolerance" in page.extract_text())
+    sheet.extract_text(visitor_text=place)
+    rows = [sorted(x for x, _ in row) for row in places.values() if len(row) > 5]
+    assert rows
+    assert all(right - left > 15 for row in rows for left, right in pairwise(row))  # points: four digits of 9 pt
+
+
+def test_a_name_longer_than_the_head_stands_whole_on_the_first_page_alone():
+    name = " ".join(f"word{number}" for number in range(28))
+    reader = pypdf.PdfReader(BytesIO(pack_pdf(pack_of(odd(name=name, number="7")))))
+    pages = [re.sub(r"\s+", " ", page.extract_text()) for page in reader.pages]
+    assert name in pages[0]
+    assert all("word5" in page and "word27" not in page for page in pages[1:])
 
 
 def test_the_rib_of_a_cardigan_front_is_drawn_from_edge_to_edge():

@@ -171,6 +171,14 @@ def _pages(value: dict[str, Any]) -> dict[str, Any]:
     return value
 
 
+def _style_document(value: dict[str, Any]) -> dict[str, Any]:
+    """The document of a style, as far as it is read again: its yarns are tables."""
+    yarns = value.get("yarns", {})
+    if not isinstance(yarns, dict) or not all(isinstance(each, dict) for each in yarns.values()):
+        raise ValueError("its yarns are no tables")
+    return value
+
+
 class Before(_Part):
     """The issue that is replaced."""
 
@@ -211,7 +219,7 @@ class Issued(Handed):
     language: str = "en"
     replaces: Before | None = None
     changes: tuple[Change, ...] = ()
-    inputs: dict[str, Any]
+    inputs: Annotated[dict[str, Any], AfterValidator(_style_document)]
     pages: Annotated[dict[str, Any], AfterValidator(_pages)]
     files: dict[Line, Hash]
 

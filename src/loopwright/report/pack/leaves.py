@@ -122,7 +122,7 @@ def cost_pack_of(study: StyleStudy) -> Pack | None:
 
 def _bound(study: StyleStudy, leaves: tuple[Leaf, ...]) -> Pack:
     header = study.style.style
-    season, number, name = (_short(each) for each in (header.season, header.number, header.name))
+    season, number, name = (in_head(each) for each in (header.season, header.number, header.name))
     parts = [season, f"style {number}", name]
     return Pack(
         title=header.name,
@@ -137,8 +137,13 @@ def _bound(study: StyleStudy, leaves: tuple[Leaf, ...]) -> Pack:
 LONGEST_IN_HEAD = 60  # signs of a name over the title of every page; a longer one stands whole on the first leaf
 
 
-def _short(words: str) -> str:
-    return words if len(words) <= LONGEST_IN_HEAD else f"{words[: LONGEST_IN_HEAD - 1]}…"
+def in_head(words: str, most: int = LONGEST_IN_HEAD) -> str:
+    """Words as they stand in the head of a page.
+
+    >>> in_head("Night pullover", 8), in_head("Vest", 8)
+    ('Night p…', 'Vest')
+    """
+    return words if len(words) <= most else f"{words[: most - 1]}…"
 
 
 def is_of_money(where: str, said: str = "") -> bool:
@@ -412,9 +417,13 @@ def findings_for_the_factory(study: StyleStudy) -> tuple[Finding, ...]:
 def _open_findings(study: StyleStudy) -> tuple[Finding, ...]:
     """What is still to be settled with the factory; what only the style's author can do is left out."""
     return tuple(
-        replace(each, tries=tuple(words for words in each.tries if not FILE_WORDS.search(words)))
+        replace(
+            each,
+            where=each.where.replace(".", ", ").replace("_", " "),
+            tries=tuple(words for words in each.tries if not FILE_WORDS.search(words)),
+        )
         for each in findings_for_the_factory(study)
-        if each.sign is not Sign.HOLDS and each.where not in ("garment", "order")
+        if each.sign is not Sign.HOLDS and each.where.partition(".")[0] not in ("garment", "order")
     )
 
 

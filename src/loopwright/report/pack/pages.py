@@ -36,6 +36,7 @@ PAPERS: Mapping[str, str] = {"A4": "a4", "Letter": "us-letter"}  # the word a pe
 CAUTIONS = "Cautions"
 WITHOUT_PDF = "leave the PDF out: --only xlsx,dxf,svg,glb,csv,json"
 LONGEST_WORD = 60  # letters; a longer run without a space may be broken anywhere
+LONGEST_IN_CELL = 24  # the same where a column is narrow
 PT_PER_PX = 2 / 3  # words of 12 px on the screen are 8 pt on paper, the least that is read
 TALLEST_PT = 600  # of a drawing, so that it stands on a page of either paper
 PREVIEW_PPI = 96
@@ -245,7 +246,7 @@ def _block(block: Block) -> dict[str, Any]:
     if isinstance(block, Table):
         return _table(block)
     if isinstance(block, Steps):
-        lines = [[what, broken(said)] for what, said in block.lines]
+        lines = [[broken(what, LONGEST_IN_CELL), broken(said)] for what, said in block.lines]
         longest = max((len(what) for what, _ in lines), default=0)
         is_short = longest <= LONGEST_LABEL
         return {"kind": "steps", "heading": block.heading, "lines": lines, "is_short": is_short}
@@ -274,7 +275,7 @@ def _block(block: Block) -> dict[str, Any]:
         return {"kind": "cautions", "heading": CAUTIONS, "deference": DEFERENCE, "items": told}
     if isinstance(block, Lines):
         return {"kind": "lines", "lines": [broken(each) for each in block.lines]}
-    return {"kind": "lines", "lines": [sentence_text(block)]}
+    return {"kind": "lines", "lines": [broken(sentence_text(block))]}
 
 
 LONGEST_LABEL = 24
@@ -283,7 +284,7 @@ LONGEST_LABEL = 24
 def _table(block: Table) -> dict[str, Any]:
     return {
         "kind": "table",
-        "head": [broken(each) for each in block.head],
+        "head": [broken(each, LONGEST_IN_CELL) for each in block.head],
         "rows": [[_cell(each) for each in row] for row in block.rows],
         "words": list(block.words),
         "strong": sorted(block.strong),
@@ -304,14 +305,14 @@ def _cell(cell: Cell) -> str | dict[str, str]:
             "basis": cell.basis.value,
         }
     if isinstance(cell, Link | Chance):
-        return broken(cell.text)
-    return broken(cell)
+        return broken(cell.text, LONGEST_IN_CELL)
+    return broken(cell, LONGEST_IN_CELL)
 
 
-def broken(text: str) -> str:
+def broken(text: str, most: int = LONGEST_WORD) -> str:
     """The text with room to break in runs that no line could hold.
 
     >>> broken("short words") == "short words", broken("x" * 130).count("\u200b")
     (True, 2)
     """
-    return re.sub(rf"(\S{{{LONGEST_WORD}}})(?=\S)", "\\1\u200b", text)
+    return re.sub(rf"(\S{{{most}}})(?=\S)", "\\1\u200b", text)

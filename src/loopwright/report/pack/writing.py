@@ -56,8 +56,7 @@ def pack_files(
     require_language(language)
     pack = pack_of(study)
     header = study.style.style
-    which = pages["issue"].lower() if pages else f"version {header.version}"
-    title = f"{header.name}, style {header.number}, {which}"
+    title = f"{header.name}, style {header.number}, {pages['issue'] if pages else pack.issue}"
     makers: Mapping[str, Callable[[], dict[str, bytes]]] = {
         "pdf": lambda: {"specification.pdf": pages_pdf(pages or pages_document(pack, paper), language)},
         "xlsx": lambda: {"specification.xlsx": specification_workbook(study, (title,), language)},
