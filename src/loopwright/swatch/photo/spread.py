@@ -2,7 +2,7 @@
 
 In: `Fields`. Out: blocks (for the map) and standard errors with the half-width that holds the truth in 95 of 100
 pictures. The factors and floors between the two are calibrated on rendered cloth with known truth, seeds 20000 to 20039
-and 21000 to 21059 of the battery; what real cloth adds to them is not theirs to say.
+and 21000 to 21059 of the battery, 31000 to 31099 of its ordinary cloth and ribs; what real cloth adds is not in them.
 Source: step 9 of the note on swatch pictures.
 """
 
