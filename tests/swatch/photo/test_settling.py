@@ -80,6 +80,17 @@ def test_a_rib_that_is_not_told_is_not_taken_for_flat_stitches(seed):
     assert refused.code is Refusal.AMBIGUOUS
 
 
+@pytest.mark.parametrize(("name", "seed"), [("rib", 21000), ("rib", 21003), ("links", 21002)])
+def test_one_stitch_marked_by_hand_is_enough_for_a_rib_and_links(name, seed):
+    picture, truth = rendered(drawn(name, seed), seed)
+    marked = tuple(1.01 * truth.wale_step), tuple(0.99 * truth.course_step)
+    reading = read_lattice(picture, marked_stitch=marked)
+    assert isinstance(reading, LatticeReading), reading
+    assert reading.wale_pitch_px == pytest.approx(truth.wale_px, rel=0.003)
+    assert reading.course_pitch_px == pytest.approx(truth.course_px, rel=0.008)
+    assert reading.skew_deg == pytest.approx(truth.skew_deg, abs=0.3)
+
+
 def test_a_rib_shows_both_sides_so_no_side_is_named():
     reading, _ = answer("rib", 20001)
     assert reading.side == "unsure"
