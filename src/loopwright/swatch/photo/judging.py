@@ -54,7 +54,7 @@ def objections(
     may_be_two = shape > TALL and cell[1] < 2 * LEAST_COURSE_PX and not is_marked
     if cell[0] < LEAST_WALE_PX or cell[1] < LEAST_COURSE_PX or may_be_two:
         yield Refusal.RESOLUTION, {"wale_px": cell[0], "course_px": cell[1]}
-    if reading.coherence < LEAST_COHERENCE or proof.likeness < LEAST_LIKENESS:
+    if reading.coherence < LEAST_COHERENCE or (proof.likeness < LEAST_LIKENESS and not is_marked):
         yield Refusal.WEAK_PATTERN, {"share": reading.coherence, "needed": LEAST_COHERENCE}
     if on_the_blocks(cell, reading.rotation_deg):
         yield Refusal.COMPRESSION_GRID, {}

@@ -24,7 +24,6 @@ AWAY = 0.2  # stitches
 CENTRED_SHARE = 0.93  # plain cloth reaches 0.87; courses that repeat half a wale aside are as like as one stitch on
 RISE = 0.10  # how far a fraction stands above its surroundings
 LARGER, LARGER_COURSE = 1.45, 2.0  # so much more like two on: then two are the repeat; courses may take turns in tone
-TWELFTH = 1 / 12
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,19 +102,16 @@ def courses_in(like: Likeness) -> int:
         fractions = [index / count for index in range(1, count)]
         whole = like.at(0, 1)
         if whole > 0.1 and all(
-            like.at(0, part, 1) >= STRIPE_SHARE * whole and is_peak(like, 0, part, 0.5 / count) for part in fractions
+            like.at(0, part, 1) >= STRIPE_SHARE * whole and is_peak(like, part, 0.5 / count) for part in fractions
         ):
             return count
     return 1
 
 
-def is_peak(like: Likeness, wales: float, courses: float, apart: float = 0.25) -> bool:
-    """Whether the likeness is higher here than to both sides."""
-    if courses == 0 or wales != 0:
-        sides = (like.at(wales - apart, courses), like.at(wales + apart, courses))
-    else:
-        sides = (like.at(wales, courses - apart), like.at(wales, courses + apart))
-    return like.at(wales, courses, 1) > max(sides) + RISE * max(like.at(0, 1), like.at(1, 0), 0.05)
+def is_peak(like: Likeness, courses: float, apart: float) -> bool:
+    """Whether the likeness up a wale is higher here than to both sides."""
+    sides = (like.at(0, courses - apart), like.at(0, courses + apart))
+    return like.at(0, courses, 1) > max(sides) + RISE * max(like.at(0, 1), like.at(1, 0), 0.05)
 
 
 def cells_in(like: Likeness, repeat: int, *, along_wale: bool) -> int:

@@ -1,8 +1,8 @@
 """How exact a lattice is: its spread over blocks of the picture.
 
 In: `Fields`. Out: blocks (for the map) and standard errors with the half-width that holds the truth in 95 of 100
-pictures. The factors and floors between the two are calibrated on rendered cloth with known truth, seeds 20000 to 20039
-and 21000 to 21059 of the battery; what real cloth adds to them is not theirs to say.
+pictures. The factors and floors between the two are calibrated on rendered cloth of known truth, seeds 20000 to 20039,
+21000 to 21059 and 31000 to 31099 of the battery, that of the courses up to 32059; what real cloth adds is not in them.
 Source: step 9 of the note on swatch pictures.
 """
 
@@ -20,8 +20,8 @@ from loopwright.swatch.photo.refine import Fields
 Array = NDArray[np.float64]
 
 BLOCK_REACHES = 3.2
-WIDTHS = np.array([2.25, 2.0, 1.9, 1.9])  # standard errors: wale pitch, course pitch, skew, rotation
-FLOORS = np.array([0.00001, 0.0007, 0.035, 0.035])  # relative; degrees
+WIDTHS = np.array([2.25, 2.5, 1.9, 1.9])  # standard errors: wale pitch, course pitch, skew, rotation
+FLOORS = np.array([0.00001, 0.001, 0.035, 0.035])  # relative; degrees
 FEWEST_BLOCKS, MOST_BLOCKS = 9, 400
 PART = 0.15  # of a stitch, by which the stitches seen may be miscounted where fewer blocks tell of their spread
 
