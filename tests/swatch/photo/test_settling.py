@@ -60,6 +60,7 @@ REFUSED = {
     ("small", 21001): {Refusal.AMBIGUOUS, Refusal.RESOLUTION},
     ("small", 22006): {Refusal.RESOLUTION},  # courses of 3.4 pixels in two tones, taken for one
     ("fold", 22006): {Refusal.AMBIGUOUS, Refusal.FOLD},  # three wales and two courses taken for one stitch
+    ("fold", 52009): {Refusal.NOT_UNIFORM, Refusal.FOLD},  # large stitches, the angle off by ten degrees side to side
     ("few", 20010): {Refusal.TOO_FEW},
 }
 
