@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from functools import cache
 from importlib import resources
 from importlib.util import find_spec
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import NamedTuple
 
 from loopwright.draw import theme
-
-if TYPE_CHECKING:
-    from fontTools.ttLib import TTFont
 
 FACES = (  # family, weight, style, package, part of the file's name
     ("Source Sans Pro", 400, "normal", "font_source_sans_pro", "SourceSansPro-Regular"),
@@ -31,9 +29,17 @@ HAN = "的套罗纹针收横纵"  # letters of a face for Simplified Chinese
 HAN_FILES = re.compile(r"cjk|han|hei|song|sun|fallback|pingfang|yahei|wqy|gothic", re.IGNORECASE)
 
 
+class HanFace(NamedTuple):
+    """An installed face for Simplified Chinese: its family, its file, the code points it has a form for."""
+
+    family: str
+    file: Path
+    letters: frozenset[int]
+
+
 @cache
-def han_face() -> tuple[str, Path] | None:
-    """Family and file of an installed face for Simplified Chinese; none when this machine has none."""
+def han_face() -> HanFace | None:
+    """The face for Simplified Chinese of this machine; none when it has none. It is looked for once."""
     folders = [Path(each).expanduser() for each in FONT_FOLDERS]
     files = sorted(
         path
@@ -43,24 +49,22 @@ def han_face() -> tuple[str, Path] | None:
         if path.suffix.lower() in (".otf", ".ttf", ".ttc") and HAN_FILES.search(path.name)
     )
     upright = sorted(files, key=lambda path: ("Serif" in path.name, "Regular" not in path.name, path.name))
-    return next(((family, path) for path in upright for family in _han_families(path)), None)
+    return next((face for path in upright for face in _han_faces(path)), None)
 
 
-def _han_families(path: Path) -> list[str]:
-    """Families in a file that have the letters, those of Simplified Chinese first."""
+def _han_faces(path: Path) -> Iterator[HanFace]:
+    """Faces in a file that have the letters, those of Simplified Chinese first; none of a file that is no font."""
     from fontTools.ttLib import TTCollection, TTFont, TTLibError
 
     try:
         faces = TTCollection(path, lazy=True).fonts if path.suffix.lower() == ".ttc" else [TTFont(path, lazy=True)]
-        found = [face["name"].getDebugName(1) or "" for face in faces if _has(face, HAN)]
+        named = [(name, face) for face in faces if (name := face["name"].getDebugName(1))]
+        for family, face in sorted(named, key=lambda pair: (not pair[0].endswith("SC"), len(pair[0]))):
+            letters = frozenset(face.getBestCmap() or {})
+            if letters.issuperset(map(ord, HAN)):
+                yield HanFace(family, path, letters)
     except (TTLibError, OSError):
-        return []
-    return sorted((each for each in found if each), key=lambda family: (not family.endswith("SC"), len(family)))
-
-
-def _has(face: TTFont, letters: str) -> bool:
-    known = face.getBestCmap() or {}
-    return all(ord(letter) in known for letter in letters)
+        return
 
 
 _VARIABLES = ("PAPER", "BOARD", "INK", "INK_2", "INK_3", "THREAD", "TINT", "TONE_1", "TONE_2", "TONE_3", "RULE", "HAIR")

@@ -82,11 +82,11 @@ def _set(document: Mapping[str, Any], language: str, **how: Any) -> Any:
     """The pages set in a format of the typesetter's."""
     import typst
 
-    document = with_faces(in_language({**document, "words": WORDS}, language))
+    document, folders = with_faces(in_language({**document, "words": WORDS}, language))
     data = orjson.dumps(document).decode("utf-8")
     template = (resources.files(__package__) / "pack.typ").read_bytes()
     try:
-        return typst.compile(template, font_paths=_fonts(), sys_inputs={"pack": data}, **how)
+        return typst.compile(template, font_paths=_fonts(folders), sys_inputs={"pack": data}, **how)
     except typst.TypstError as error:
         raise Problem(
             "pack", f"the pages cannot be set ({error.message}).", tries=["other words in names and notes", WITHOUT_PDF]
@@ -94,13 +94,11 @@ def _set(document: Mapping[str, Any], language: str, **how: Any) -> Any:
 
 
 @cache
-def _fonts() -> typst.Fonts:
-    """The faces of the pages, read once."""
+def _fonts(folders: tuple[Path, ...]) -> typst.Fonts:
+    """The faces in these folders, read once."""
     import typst
 
-    han = han_face()
-    folders = sorted({str(path.parent) for path in (*_faces(), *([han[1]] if han else []))})
-    return typst.Fonts(include_system_fonts=False, font_paths=folders)
+    return typst.Fonts(include_system_fonts=False, font_paths=[str(folder) for folder in folders])
 
 
 def require_paper(paper: str) -> None:
@@ -113,8 +111,10 @@ def require_paper(paper: str) -> None:
         raise Problem("paper", f"“{paper}” is no paper of a pack.", tries=list(PAPERS))
 
 
-def with_faces(document: Mapping[str, Any]) -> dict[str, Any]:
-    """The data of the pages with the families that print them; what cannot be printed is found before anything is set.
+def with_faces(document: Mapping[str, Any]) -> tuple[dict[str, Any], tuple[Path, ...]]:
+    """The data of the pages with the families that print them, and the folders of those.
+
+    What cannot be printed is found before anything is set; a face for Chinese is looked for only when it is needed.
 
     Raises:
         Problem: letters that no face has a form for, with the words they stand in.
@@ -125,7 +125,7 @@ def with_faces(document: Mapping[str, Any]) -> dict[str, Any]:
             found.setdefault(letter, text)
     han = han_face() if found else None
     if han is not None:
-        found = {letter: text for letter, text in found.items() if ord(letter) not in _letters_of(han[1])}
+        found = {letter: text for letter, text in found.items() if ord(letter) not in han.letters}
     if found:
         if han is None and document["language"] == "zh":
             raise Problem(
@@ -142,8 +142,9 @@ def with_faces(document: Mapping[str, Any]) -> dict[str, Any]:
             limit="Latin, Greek and Cyrillic letters can be printed",
             tries=["write the name or note in those letters", "install a font that has them", WITHOUT_PDF],
         )
-    further = [han[0]] if han else []
-    return {**document, "sans": ["Source Sans Pro", *further], "serif": ["Source Serif Pro", *further]}
+    further, files = ([han.family], [han.file]) if han else ([], [])
+    folders = tuple(sorted({path.parent for path in (*_faces(), *files)}))
+    return {**document, "sans": ["Source Sans Pro", *further], "serif": ["Source Serif Pro", *further]}, folders
 
 
 def missing_letters(text: str) -> str:
@@ -170,14 +171,6 @@ def _known_letters() -> frozenset[int]:
     from fontTools.ttLib import TTFont
 
     return frozenset.intersection(*(frozenset(TTFont(path, lazy=True).getBestCmap()) for path in _faces()))
-
-
-@cache
-def _letters_of(path: Path) -> frozenset[int]:
-    """Code points of the first face of a file."""
-    from fontTools.ttLib import TTFont
-
-    return frozenset(TTFont(path, lazy=True, fontNumber=0).getBestCmap())
 
 
 @cache
