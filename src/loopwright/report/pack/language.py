@@ -27,6 +27,7 @@ LANGUAGES: Mapping[str, str] = {
     "tr": "Türkçe",
     "zh": "简体中文",
 }
+ENGLISH = "en"
 NOTICE = "Translated terms: check with your factory. What stands in English has no translation yet."
 TERMS, TO_CHECK = "Terms of this pack", "check with your factory"
 NOT_WORDS = frozenset({"svg", "kind", "basis", "letter", "paper", "language", "sans", "serif"})  # keys of the data
@@ -58,7 +59,7 @@ def in_language(document: Mapping[str, Any], language: str) -> dict[str, Any]:
         Problem: no such language.
     """
     require_language(language)
-    if language == "en":
+    if language == ENGLISH:
         return {**document, "language": language}
     tongue = Tongue(language)
     made: dict[str, Any] = {**tongue.told(document), "language": language}
@@ -126,7 +127,10 @@ def _is_neutral(text: str) -> bool:
 
 @dataclass(slots=True)
 class Tongue:
-    """One language at work on one pack; `used` gathers the whole terms that were met, `left` what was not known."""
+    """One language at work on one pack; `used` gathers the whole terms that were met, `left` what was not known.
+
+    In English everything stays as it is.
+    """
 
     language: str
     used: dict[str, str] = field(default_factory=dict)
@@ -150,6 +154,8 @@ class Tongue:
 
     def picture(self, svg: str) -> str:
         """A drawing with its words put into the language."""
+        if self.language == ENGLISH:
+            return svg
 
         def put(found: re.Match[str]) -> str:
             return f"{found[1]}{escape(self.text(unescape(found[2])), quote=False)}{found[3]}"
@@ -159,7 +165,7 @@ class Tongue:
     def text(self, text: str) -> str:
         """A text in the language, as far as it is known."""
         core = text.strip()
-        if not core or _is_neutral(core):
+        if not core or self.language == ENGLISH or _is_neutral(core):
             return text
         said = self._said(core)
         if said is None:

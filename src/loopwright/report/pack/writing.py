@@ -84,9 +84,9 @@ def _require_sound(study: StyleStudy, paper: str) -> None:
 
 def _drawings(pack: Pack, language: str) -> dict[str, bytes]:
     """The drawings of the pages as files of their own, each once, by name."""
-    say = Tongue(language).picture if language != "en" else str
+    tongue = Tongue(language)
     drawn = {block.name: block.svg for leaf in pack.leaves for block in leaf.main if isinstance(block, Picture)}
-    return {f"{name}.svg": say(svg).encode("utf-8") for name, svg in drawn.items()}
+    return {f"{name}.svg": tongue.picture(svg).encode("utf-8") for name, svg in drawn.items()}
 
 
 def _fabrics(study: StyleStudy) -> dict[str, bytes]:
