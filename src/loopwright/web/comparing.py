@@ -30,6 +30,7 @@ from loopwright.study.study import StyleStudy, study_style
 from loopwright.study.style import read_style
 from loopwright.web.asked import Key, Number
 from loopwright.web.desk import Desk
+from loopwright.web.kept import keep
 from loopwright.web.sections import contents_html, section_frame
 from loopwright.web.start import first_style
 from loopwright.web.told import Pages, Workbook
@@ -83,10 +84,7 @@ class CompareDesk:
         if answer is None:
             studies = [await self._study(item) for item in items]
             answer = await asyncio.to_thread(lambda: answer_of(items, compare(studies[0], studies[1])))
-        self._kept[key] = answer
-        self._kept.move_to_end(key)
-        while len(self._kept) > KEPT:
-            self._kept.popitem(last=False)
+        keep(self._kept, key, answer, KEPT)
         return answer
 
     async def _study(self, item: Item) -> StyleStudy:

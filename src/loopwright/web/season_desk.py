@@ -10,7 +10,6 @@ import asyncio
 from collections import OrderedDict
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import TypeVar
 
 from loopwright.draw.garment import garments_at_one_scale
 from loopwright.problems import Problem
@@ -23,10 +22,8 @@ from loopwright.store.shelf import Shelf
 from loopwright.store.values import Item, Line
 from loopwright.study.study import StyleStudy, study_style
 from loopwright.study.style import read_style
+from loopwright.web.kept import keep
 from loopwright.web.sections import contents_html, section_frame
-
-Key = TypeVar("Key")
-Value = TypeVar("Value")
 
 KEPT_STUDIES, KEPT_ANSWERS = 400, 20
 AT_ONCE = 50  # items fetched by one query
@@ -71,7 +68,7 @@ class SeasonDesk:
                     unreadable.append(line.name)
                 progress(done)
         answer = await asyncio.to_thread(season_answer, name, studies, tuple(unreadable))
-        _keep(self.answers, name, answer, KEPT_ANSWERS)
+        keep(self.answers, name, answer, KEPT_ANSWERS)
         return answer
 
     async def _study(self, item: Item) -> StyleStudy:
@@ -79,16 +76,8 @@ class SeasonDesk:
         study = self._studies.get(key)
         if study is None:
             study = await asyncio.to_thread(lambda: light(study_style(read_style(item.document))))
-        _keep(self._studies, key, study, KEPT_STUDIES)
+        keep(self._studies, key, study, KEPT_STUDIES)
         return study
-
-
-def _keep(kept: OrderedDict[Key, Value], key: Key, value: Value, most: int) -> None:
-    """Keep a value as the newest, and forget the oldest beyond `most`."""
-    kept[key] = value
-    kept.move_to_end(key)
-    while len(kept) > most:
-        kept.popitem(last=False)
 
 
 def light(study: StyleStudy) -> StyleStudy:

@@ -38,6 +38,7 @@ from loopwright.study.study import StyleStudy
 from loopwright.web.answer import Answer
 from loopwright.web.desk import Desk
 from loopwright.web.handing.values import Compared, Wanted
+from loopwright.web.kept import keep
 from loopwright.web.pack_door import zipped
 
 MOST_LOOKED_AT = 3  # packs whose pages are held as pictures; a few megabytes each
@@ -214,14 +215,9 @@ class IssueDesk:
 
     async def _once(self, held: OrderedDict[Hashable, T], most: int, key: Hashable, make: Callable[[], T]) -> T:
         """What is held under a key, made in a thread when it is not there; the oldest is let go."""
-        if key not in held:
-            made = await asyncio.to_thread(make)
-            held[key] = made
-            while len(held) > most:
-                held.popitem(last=False)
-            return made
-        held.move_to_end(key)
-        return held[key]
+        made = held[key] if key in held else await asyncio.to_thread(make)
+        keep(held, key, made, most)
+        return made
 
 
 def _study_of(answer: Answer) -> StyleStudy:
