@@ -5,7 +5,6 @@ In: `Compared`. Out: bytes, the same for the same input. Not covered: what is sa
 
 from __future__ import annotations
 
-import io
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
 
@@ -22,8 +21,8 @@ from loopwright.report.comparison import OF_DIFFERENCES, comparison_sheet
 from loopwright.report.pack.leaves import BASIS_FOOT, LONGEST_IN_HEAD, Leaf, Pack, in_head
 from loopwright.report.pack.pages import pack_pdf
 from loopwright.report.page import page
-from loopwright.report.size_workbook import CREATED, write_words
 from loopwright.report.tables import capital
+from loopwright.report.workbooks import workbook_of, write_heads, write_words
 from loopwright.study.compared import Compared
 
 COMPARED, MEASURES, FINDINGS = "Compared", "Measures", "Only in one"
@@ -66,10 +65,8 @@ def _leaf(sections: Sequence[Section], title: str) -> Leaf:
 
 def comparison_workbook(compared: Compared) -> bytes:
     """The comparison as XLSX; differences are formulas of the two values."""
-    whole = io.BytesIO()
-    plain = {"font_name": "Arial", "font_size": 10, "valign": "top"}
-    with Workbook(whole, {"in_memory": True, "default_format_properties": plain}) as book:
-        book.set_properties({"title": COMPARED, "created": CREATED})
+
+    def fill(book: Workbook) -> None:
         forms = {
             "text": book.add_format({"text_wrap": True}),
             "head": book.add_format({"bold": True, "text_wrap": True, "bottom": 1}),
@@ -78,22 +75,16 @@ def comparison_workbook(compared: Compared) -> bytes:
         _quantities(book.add_worksheet(COMPARED), forms, compared)
         _measures(book, forms, compared)
         _findings(book, forms, compared)
-    return whole.getvalue()
+
+    return workbook_of(COMPARED, fill)
 
 
 def _write(sheet: Worksheet, forms: Mapping[str, Format], row: int, cells: Iterable[str | float | None]) -> None:
     for column, cell in enumerate(cells):
         if isinstance(cell, str):
-            write_words(sheet, row, column, cell, forms["text" if row else "head"])
+            write_words(sheet, row, column, cell, forms["text"])
         elif cell is not None:
             sheet.write_number(row, column, cell, forms["number"])
-
-
-def _heads(sheet: Worksheet, forms: Mapping[str, Format], heads: Sequence[str], widths: Sequence[float]) -> None:
-    _write(sheet, forms, 0, heads)
-    for column in range(len(heads)):
-        sheet.set_column(column, column, widths[min(column, len(widths) - 1)])
-    sheet.freeze_panes(1, 1)
 
 
 def _quantities(sheet: Worksheet, forms: Mapping[str, Format], compared: Compared) -> None:
@@ -102,7 +93,7 @@ def _quantities(sheet: Worksheet, forms: Mapping[str, Format], compared: Compare
     named = [f"{name} {what}".strip() for name in compared.names for what in of_each]
     apart = f"{compared.names[1]} less {compared.names[0]}"
     heads = ("What", "unit", *named, apart, "low", "high", "how sure")
-    _heads(sheet, forms, heads, (36, 16, 12))
+    write_heads(sheet, forms["head"], heads, (36, 16, 12))
     for place, row in enumerate(compared.rows, start=1):
         unit = next((figure.unit for figure in (row.first, row.second) if figure), "")
         _write(sheet, forms, place, (row.words, unit, *_figure(row.first), *_figure(row.second)))
@@ -125,7 +116,7 @@ def _measures(book: Workbook, forms: Mapping[str, Format], compared: Compared) -
     if one is None or two is None:
         return
     sheet = book.add_worksheet(MEASURES)
-    _heads(sheet, forms, ("Size", "", "Measure, cm", *compared.names, "apart"), (8, 6, 32, 12))
+    write_heads(sheet, forms["head"], ("Size", "", "Measure, cm", *compared.names, "apart"), (8, 6, 32, 12))
     row = 0
     for size in (size for size in one.sizes if size in two.sizes):
         for name in (name for name in one.names if name in two.names):
@@ -144,7 +135,7 @@ def _findings(book: Workbook, forms: Mapping[str, Format], compared: Compared) -
     ]
     if told:
         sheet = book.add_worksheet(FINDINGS)
-        _heads(sheet, forms, ("Only in", "", "where", "what", "try"), (14, 10, 20, 80, 40))
+        write_heads(sheet, forms["head"], ("Only in", "", "where", "what", "try"), (14, 10, 20, 80, 40))
         for row, cells in enumerate(told, start=1):
             _write(sheet, forms, row, cells)
 

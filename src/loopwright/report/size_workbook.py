@@ -9,8 +9,6 @@ Not covered: CSV and reading back (`size_files`).
 
 from __future__ import annotations
 
-import datetime
-import io
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -21,14 +19,12 @@ from xlsxwriter.worksheet import Worksheet  # type: ignore[import-untyped]
 
 from loopwright.garment.grading import SizeTable
 from loopwright.garment.measures import how_to_measure, letter_of_point, tolerance_cm, words_of
-from loopwright.problems import Problem
+from loopwright.report.workbooks import workbook_of, write_words
 
-CREATED = datetime.datetime(2000, 1, 1, tzinfo=datetime.UTC)  # fixed, so that equal input gives equal bytes
 CM_DECIMALS, STEP_DECIMALS = 6, 9  # far below what a thread measures, and so that step × steps is as near
 MEASURES, GRADE = "Size specification", "Grade"
 FIRST_SIZE, FIRST_STEP = 4, 3  # columns of the first size on the two sheets
 A4 = 9
-LONGEST_TEXT = 32_767  # letters a cell of a workbook can hold
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,13 +59,7 @@ def size_workbook(table: SizeTable, titles: Sequence[str] = ()) -> bytes:
     Raises:
         Problem: a title line longer than a cell can hold.
     """
-    whole = io.BytesIO()
-    plain = {"font_name": "Arial", "font_size": 10, "valign": "top"}
-    with Workbook(whole, {"in_memory": True, "default_format_properties": plain}) as book:
-        book.set_properties({"title": MEASURES, "created": CREATED})
-        book.set_calc_mode("auto")
-        add_size_sheets(book, table, titles)
-    return whole.getvalue()
+    return workbook_of(MEASURES, lambda book: add_size_sheets(book, table, titles))
 
 
 def add_size_sheets(book: Workbook, table: SizeTable, titles: Sequence[str] = ()) -> None:
@@ -109,15 +99,6 @@ def _explained(table: SizeTable) -> list[str]:
         f"Base size: {table.base_size}, between thick lines. Bold: set by hand, the grade leaves it alone.",
         f"The other sizes are the base size and the steps of the sheet {GRADE}.",
     ]
-
-
-def write_words(sheet: Worksheet, row: int, column: int, words: str, form: Format) -> None:
-    """Write words as words, whatever sign they start with."""
-    if len(words) > LONGEST_TEXT:
-        what = f"a line of {len(words)} letters for a cell."
-        raise Problem("size specification", what, limit=f"{LONGEST_TEXT} letters", tries=["a shorter line"])
-    whole = words.encode("utf-8", "replace").decode("utf-8")  # half a sign, left by a torn paste, cannot be written
-    sheet.write_string(row, column, whole, form)
 
 
 def _write_titles(sheet: Worksheet, forms: Mapping[str, Format], lines: Sequence[str]) -> int:

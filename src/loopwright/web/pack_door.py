@@ -14,7 +14,7 @@ from fastapi import FastAPI, Query, Response
 
 from loopwright.report.pack.schema import pack_schema
 from loopwright.report.pack.writing import cost_files, pack_files
-from loopwright.report.size_workbook import CREATED
+from loopwright.report.workbooks import CREATED
 from loopwright.web.asked import Number
 from loopwright.web.desk import Desk
 from loopwright.web.told import Pages, Zipped

@@ -7,7 +7,6 @@ rounded to the cent as the study rounds them.
 
 from __future__ import annotations
 
-import io
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, cast
@@ -18,7 +17,7 @@ from xlsxwriter.worksheet import Worksheet  # type: ignore[import-untyped]
 
 from loopwright.cost.lines import all_lines, landed_lines
 from loopwright.cost.sheet import LANDED_LINES
-from loopwright.report.size_workbook import CREATED, write_words
+from loopwright.report.workbooks import FACE, workbook_of, write_words
 from loopwright.study.pricing import Pricing
 
 COST, GIVEN = "Cost", "Rates and amounts"
@@ -95,11 +94,8 @@ def _is_loose(value: Any, places: Mapping[int, str]) -> bool:
 
 def cost_workbook(pricing: Pricing, titles: tuple[str, ...] = ()) -> bytes:
     """The cost of a piece as XLSX: a sheet of what was given, a sheet of lines that follow from it."""
-    whole = io.BytesIO()
-    with Workbook(
-        whole, {"in_memory": True, "default_format_properties": {"font_name": "Arial", "font_size": 10}}
-    ) as book:
-        book.set_properties({"title": COST, "created": CREATED})
+
+    def fill(book: Workbook) -> None:
         forms = {
             "title": book.add_format({"bold": True, "font_size": 14}),
             "text": book.add_format({}),
@@ -113,7 +109,8 @@ def cost_workbook(pricing: Pricing, titles: tuple[str, ...] = ()) -> bytes:
         cost, given = book.add_worksheet(COST), book.add_worksheet(GIVEN)
         values = _write_given(given, forms, pricing)
         _write_cost(cost, forms, pricing, values, titles)
-    return whole.getvalue()
+
+    return workbook_of(COST, fill, face=FACE)
 
 
 def _heads(sheet: Worksheet, forms: Mapping[str, Format], lines: tuple[str, ...], heads: tuple[str, ...]) -> None:

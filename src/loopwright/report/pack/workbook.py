@@ -6,7 +6,6 @@ Not covered: the cost, which is a workbook of its own (`cost_workbook`).
 
 from __future__ import annotations
 
-import io
 from collections.abc import Mapping, Sequence
 
 from xlsxwriter.format import Format  # type: ignore[import-untyped]
@@ -17,7 +16,8 @@ from xlsxwriter.worksheet import Worksheet  # type: ignore[import-untyped]
 from loopwright.report import tables
 from loopwright.report.blocks import Steps, Table
 from loopwright.report.pack.language import Tongue
-from loopwright.report.size_workbook import CREATED, add_size_sheets, write_words
+from loopwright.report.size_workbook import add_size_sheets
+from loopwright.report.workbooks import workbook_of, write_heads, write_words
 from loopwright.study.study import StyleStudy
 
 NEEDLES, KNIT_DOWN, YARN = "Needles and courses", "Knit-down", "Yarn"
@@ -26,13 +26,8 @@ G_PER_KG = 1000
 
 def specification_workbook(study: StyleStudy, titles: Sequence[str] = (), language: str = "en") -> bytes:
     """The workbook of a study; `titles` are lines above the size table. Names of its sheets stay English."""
-    whole = io.BytesIO()
-    with _book_in(language)(
-        whole,
-        {"in_memory": True, "default_format_properties": {"font_name": "Arial", "font_size": 10, "valign": "top"}},
-    ) as book:
-        book.set_properties({"title": "Specification", "created": CREATED})
-        book.set_calc_mode("auto")
+
+    def fill(book: Workbook) -> None:
         forms = {
             "text": book.add_format({"text_wrap": True}),
             "head": book.add_format({"bold": True, "text_wrap": True, "bottom": 1}),
@@ -46,7 +41,8 @@ def specification_workbook(study: StyleStudy, titles: Sequence[str] = (), langua
             _needles(book.add_worksheet(NEEDLES), forms, study)
             _knit_down(book.add_worksheet(KNIT_DOWN), forms, study)
             _yarn(book.add_worksheet(YARN), forms, study)
-    return whole.getvalue()
+
+    return workbook_of("Specification", fill, kind=_book_in(language))
 
 
 def _book_in(language: str) -> type[Workbook]:
@@ -63,17 +59,10 @@ def _book_in(language: str) -> type[Workbook]:
     return Book
 
 
-def _head(sheet: Worksheet, forms: Mapping[str, Format], heads: Sequence[str], widths: Sequence[float]) -> None:
-    for column, words in enumerate(heads):
-        write_words(sheet, 0, column, words, forms["head"])
-        sheet.set_column(column, column, widths[min(column, len(widths) - 1)])
-    sheet.freeze_panes(1, 1)
-
-
 def _needles(sheet: Worksheet, forms: Mapping[str, Format], study: StyleStudy) -> None:
     """Counts of every panel in every size, as the sheet has them."""
     table: Table = tables.panel_table(study, study.sizes)
-    _head(sheet, forms, table.head, (24, 14))
+    write_heads(sheet, forms["head"], table.head, (24, 14))
     for row, cells in enumerate(table.rows, start=1):
         for column, cell in enumerate(cells):
             text = str(cell)
@@ -94,7 +83,7 @@ def _number(text: str) -> float | None:
 
 
 def _knit_down(sheet: Worksheet, forms: Mapping[str, Format], study: StyleStudy) -> None:
-    _head(sheet, forms, ("Size", "Panel", "Step", "What to knit"), (8, 14, 14, 110))
+    write_heads(sheet, forms["head"], ("Size", "Panel", "Step", "What to knit"), (8, 14, 14, 110))
     row = 1
     for size in study.sizes:
         blocks = [block for block in tables.knit_down_blocks(study, size) if isinstance(block, Steps)]
@@ -108,7 +97,7 @@ def _knit_down(sheet: Worksheet, forms: Mapping[str, Format], study: StyleStudy)
 def _yarn(sheet: Worksheet, forms: Mapping[str, Format], study: StyleStudy) -> None:
     """Yarn in a piece by size, pieces ordered, and what that makes: kilograms in the garments are formulas."""
     sizes = [size.size for size in study.sizes]
-    _head(sheet, forms, ("Yarn in the pieces, without losses", *sizes, "all"), (36, 12))
+    write_heads(sheet, forms["head"], ("Yarn in the pieces, without losses", *sizes, "all"), (36, 12))
     counts = tables.counts_by_size(study)
     write_words(sheet, 1, 0, "Pieces ordered", forms["text"])
     for column, size in enumerate(sizes, start=1):
