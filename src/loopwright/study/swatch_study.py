@@ -80,21 +80,15 @@ def study_swatch(style: Style, key: str, *, today: str = "") -> SwatchStudy:
 
 
 def rolls_of(bench: Bench) -> tuple[Roll, ...]:
-    """The roll of each edge as it was read last on relaxed cloth."""
+    """The roll of each edge as it was read last on relaxed cloth; nothing is simulated where none was read."""
     specimen, loop = bench.specimen, bench.loop_length_mm
+    read: dict[str, tuple[Sitting, float]] = {}
+    for sitting in specimen.reliable_sittings:
+        if sitting.state is not State.ON_MACHINE:
+            radii = {"sides": sitting.roll_sides_mm, "ends": sitting.roll_ends_mm}
+            read |= {edge: (sitting, radius) for edge, radius in radii.items() if radius is not None}
     cloth = None
-    if specimen.yarn is not None and loop is not None:
+    if read and specimen.yarn is not None and loop is not None:
         cloth = simulated_cloth(specimen.structure, specimen.yarn, entered("loop length", loop, "mm"))
-    found = []
-    for edge, expected in (
-        ("sides", cloth.side_radius if cloth else None),
-        ("ends", cloth.end_radius if cloth else None),
-    ):
-        read = [
-            (sitting, radius)
-            for sitting in specimen.reliable_sittings
-            if sitting.state is not State.ON_MACHINE
-            and (radius := sitting.roll_sides_mm if edge == "sides" else sitting.roll_ends_mm) is not None
-        ]
-        found += [Roll(edge, sitting, radius, expected) for sitting, radius in read[-1:]]
-    return tuple(found)
+    expected = {"sides": cloth.side_radius, "ends": cloth.end_radius} if cloth else {}
+    return tuple(Roll(edge, *read[edge], expected.get(edge)) for edge in ("sides", "ends") if edge in read)
