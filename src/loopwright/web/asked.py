@@ -19,6 +19,8 @@ from loopwright.web.fields import label_of, text_of, value_typed
 
 Key = Annotated[str, Field(min_length=1, max_length=200)]
 Second = Annotated[float, Field(ge=0, le=1e6, allow_inf_nan=False)]
+Paper = Annotated[str, Field(max_length=20)]  # of a pack; which there are the pack knows, and says
+Language = Annotated[str, Field(max_length=20)]
 Number = Annotated[int, Field(ge=1, le=2**31 - 1)]  # as far as both databases count
 V = TypeVar("V")
 TableUnit = Literal["cm", "mm", "in"] | None

@@ -12,9 +12,9 @@ from collections import OrderedDict
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from html import escape
-from typing import Annotated, Any
+from typing import Any
 
-from fastapi import FastAPI, Query, Response
+from fastapi import FastAPI, Response
 from fastapi.responses import HTMLResponse
 
 from loopwright.fabric.suitability import suitable_gauges
@@ -28,7 +28,7 @@ from loopwright.store.values import Document, Item, Kind
 from loopwright.study.compared import Compared, compare
 from loopwright.study.study import StyleStudy, study_style
 from loopwright.study.style import read_style
-from loopwright.web.asked import Key, Number
+from loopwright.web.asked import Key, Number, Paper
 from loopwright.web.desk import Desk
 from loopwright.web.kept import keep
 from loopwright.web.sections import contents_html, section_frame
@@ -150,7 +150,7 @@ def add_compare_door(api: FastAPI, desk: CompareDesk) -> None:
         return comparison_document((await desk.answer(first, second)).compared)
 
     @api.get(f"{place}/pages", response_class=Pages)
-    async def pages(first: Number, second: Number, paper: Annotated[str, Query(max_length=20)] = "A4") -> Response:
+    async def pages(first: Number, second: Number, paper: Paper = "A4") -> Response:
         """The comparison as pages (PDF)."""
         return Pages(await written(first, second, lambda both: comparison_pdf(both, paper)))
 

@@ -8,19 +8,17 @@ from __future__ import annotations
 import io
 import zipfile
 from collections.abc import Mapping
-from typing import Annotated, Any
+from typing import Any
 
-from fastapi import FastAPI, Query, Response
+from fastapi import FastAPI, Response
 
 from loopwright.report.pack.schema import pack_schema
 from loopwright.report.pack.writing import cost_files, pack_files
 from loopwright.report.workbooks import CREATED
-from loopwright.web.asked import Number
+from loopwright.web.asked import Language, Number, Paper
 from loopwright.web.desk import Desk
 from loopwright.web.told import Pages, Zipped
 
-Paper = Annotated[str, Query(max_length=20)]
-Language = Annotated[str, Query(max_length=20)]
 MADE_AT = CREATED.timetuple()[:6]  # fixed, so that the same files give the same bytes
 
 

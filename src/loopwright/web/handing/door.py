@@ -14,7 +14,7 @@ from pydantic import AfterValidator, Field
 
 from loopwright.report.pack.issuing import for_the_factory
 from loopwright.store.values import Issue, Question
-from loopwright.web.asked import Asked, Number, whole_signs
+from loopwright.web.asked import Asked, Language, Number, Paper, whole_signs
 from loopwright.web.handing.desk import IssueDesk
 from loopwright.web.handing.section import differences_html, handed_html
 from loopwright.web.handing.values import Compared, Handed, Wanted
@@ -22,8 +22,6 @@ from loopwright.web.told import Pages, Painted, Zipped
 
 Line = Annotated[str, Field(max_length=200), AfterValidator(whole_signs)]
 Text = Annotated[str, Field(max_length=5000), AfterValidator(whole_signs)]
-Paper = Annotated[str, Field(max_length=20)]
-Language = Annotated[str, Field(max_length=20)]
 Page = Annotated[int, Query(ge=1, le=10_000)]
 
 
@@ -127,8 +125,8 @@ def _files(api: FastAPI, desk: IssueDesk) -> None:
     async def page(
         item_id: Number,
         page: Page = 1,
-        paper: Annotated[Paper, Query()] = "A4",
-        language: Annotated[Language, Query()] = "en",
+        paper: Paper = "A4",
+        language: Language = "en",
     ) -> Response:
         """A page of the pack as it stands, as a picture; how many there are stands in the header x-pages."""
         picture, count = await desk.page(item_id, paper, language, page)
